@@ -1,0 +1,1 @@
+"""Exchange formats: one folder or module each, detect, read, write."""

@@ -1,0 +1,1 @@
+"""Corrected profile to derived parameters, layers and dissipation results."""

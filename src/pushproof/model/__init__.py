@@ -1,0 +1,1 @@
+"""What a sounding is: quantities, units, series, equipment, events, findings, decisions. No I/O."""

@@ -1,0 +1,135 @@
+"""Profile and interpretation: results computed from a sounding and a recipe.
+
+Both are pure functions of their inputs and are never stored as truth. The classes live here so
+that checks, sheets and pages can share them; the code that fills them is in ``processing`` and
+``interpretation``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pushproof.model.findings import Finding
+from pushproof.model.recipe import Recipe
+from pushproof.model.series import Series
+from pushproof.model.sounding import Sounding, Water
+from pushproof.model.units import factor_to_display
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+@dataclass(frozen=True, slots=True)
+class Assumption:
+    """A value that nobody gave and that had to be assumed.
+
+    Parameters
+    ----------
+    key
+        What was assumed (``"water_level"``, ``"area_ratio"``, ...).
+    text
+        The assumption as a short sentence with number and unit, for sheets and pages.
+    value
+        The number, in the inside unit, if it is one.
+    reason
+        Why it had to be assumed.
+    """
+
+    key: str
+    text: str
+    value: float | None = None
+    reason: str = ""
+
+
+@dataclass(frozen=True)
+class Profile:
+    """A corrected, depth-true profile.
+
+    Parameters
+    ----------
+    sounding, recipe
+        The facts and decisions behind it.
+    series
+        Sorted by penetration length: ``length``, ``depth``, what was measured, and qt, ft, Rf.
+    row
+        Shape (n,): row of each profile row in ``sounding.readings``.
+    water
+        The water level used, with its origin; None if there is none to use.
+    area_ratio
+        The net area ratio used, or None (then qt is qc).
+    qt_is_qc
+        True where qt could not be corrected, shape (n,).
+    depth_is_length
+        True if no tilt was available and depth equals penetration length.
+    assumptions
+        Everything assumed so far.
+    findings
+        Findings of the reader and of the processing.
+    """
+
+    sounding: Sounding
+    recipe: Recipe
+    series: Series
+    row: NDArray[np.intp]
+    water: Water | None
+    area_ratio: float | None
+    qt_is_qc: NDArray[np.bool_]
+    depth_is_length: bool
+    assumptions: tuple[Assumption, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+    def __len__(self) -> int:
+        """Return the number of rows."""
+        return len(self.series)
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return the series as a data frame, headings ``symbol [unit]`` in display units."""
+        return frame(self.series)
+
+
+@dataclass(frozen=True)
+class Interpretation:
+    """Derived parameters along a profile.
+
+    Parameters
+    ----------
+    profile
+        What it was derived from.
+    series
+        The profile's columns and the derived ones.
+    methods
+        Key of a derived column to the name of the equation that gave it.
+    assumptions, findings
+        The profile's, and those of the interpretation.
+    """
+
+    profile: Profile
+    series: Series
+    methods: Mapping[str, str] = field(default_factory=dict)
+    assumptions: tuple[Assumption, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+    def __len__(self) -> int:
+        """Return the number of rows."""
+        return len(self.series)
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return the series as a data frame, headings ``symbol [unit]`` in display units."""
+        return frame(self.series)
+
+
+def frame(series: Series) -> pd.DataFrame:
+    """Return a series as a data frame, headings ``symbol [unit]`` in display units."""
+    import pandas as pd
+
+    data: dict[str, NDArray[np.float64]] = {}
+    for key in series:
+        row = series.quantity(key)
+        factor = 1.0 if key in series.extras else factor_to_display(key)
+        data[row.heading] = series[key] * factor
+    return pd.DataFrame(data)

@@ -1,0 +1,1 @@
+"""Before and after the push: reaction, rods, cone choice, grout."""

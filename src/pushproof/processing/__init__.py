@@ -1,0 +1,1 @@
+"""Streams and soundings to a corrected, depth-true profile. Never judges."""

@@ -1,0 +1,1 @@
+"""Checks: sounding in, findings out. Never edits."""

@@ -1,0 +1,1 @@
+"""Recorder, guard, link watch and recovery."""

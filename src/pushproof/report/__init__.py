@@ -1,0 +1,1 @@
+"""Sheets: plots drawn by matplotlib as SVG, pages set by Typst."""

@@ -1,0 +1,1 @@
+"""Where readings come from: serial, network, replay and the rehearsal rig."""

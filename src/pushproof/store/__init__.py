@@ -1,0 +1,1 @@
+"""The job file: facts and decisions in SQLite."""

@@ -1,0 +1,1 @@
+"""Public helpers for tests of sources, formats and results."""
