@@ -3,6 +3,8 @@
 import subprocess
 import sys
 
+import pytest
+
 import pushproof
 
 
@@ -22,9 +24,5 @@ def test_import_loads_no_heavy_library():
 
 
 def test_an_unknown_name_is_an_attribute_error():
-    try:
+    with pytest.raises(AttributeError, match="no_such_name"):
         pushproof.no_such_name  # noqa: B018
-    except AttributeError as error:
-        assert "no_such_name" in str(error)
-    else:
-        raise AssertionError("expected AttributeError")
