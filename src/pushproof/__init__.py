@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from pushproof.model.profile import Interpretation, Profile
     from pushproof.model.recipe import Recipe
     from pushproof.model.sounding import Sounding
+    from pushproof.processing import process
 
 __version__ = "0.1.0"
 
@@ -29,6 +30,7 @@ _HOMES = {
     "PushproofError": "pushproof.errors",
     "Recipe": "pushproof.model.recipe",
     "Sounding": "pushproof.model.sounding",
+    "process": "pushproof.processing",
 }
 
 __all__ = [
@@ -37,6 +39,7 @@ __all__ = [
     "PushproofError",
     "Recipe",
     "Sounding",
+    "process",
 ]
 
 

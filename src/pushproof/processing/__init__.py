@@ -1,1 +1,5 @@
 """Streams and soundings to a corrected, depth-true profile. Never judges."""
+
+from pushproof.processing.profile import process
+
+__all__ = ["process"]

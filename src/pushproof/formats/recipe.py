@@ -1,0 +1,61 @@
+"""Recipe files: decisions as TOML, read with every fault named at once."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from pushproof.errors import ConfigurationError
+from pushproof.model.recipe import Recipe
+
+if TYPE_CHECKING:
+    from pydantic import ValidationError
+
+
+def load_recipe(path: str | Path) -> Recipe:
+    """Read a recipe from a TOML file.
+
+    Raises
+    ------
+    ConfigurationError
+        If the file is missing, is not TOML, or has a field that a recipe does not know; the
+        message names every bad field.
+    """
+    path = Path(path)
+    try:
+        document = tomllib.loads(path.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        raise ConfigurationError(f"recipe {path}: no such file") from None
+    except (OSError, UnicodeDecodeError) as error:
+        raise ConfigurationError(f"recipe {path}: cannot be read: {error}") from error
+    except tomllib.TOMLDecodeError as error:
+        raise ConfigurationError(f"recipe {path}: not valid TOML: {error}") from error
+    return recipe_from(document, where=f"recipe {path}")
+
+
+def recipe_from(document: dict[str, Any], where: str = "recipe") -> Recipe:
+    """Return the recipe that a plain document describes.
+
+    Raises
+    ------
+    ConfigurationError
+        Naming every bad field, what was found and what is known.
+    """
+    from pydantic import ValidationError
+
+    try:
+        return Recipe.model_validate(document)
+    except ValidationError as error:
+        raise ConfigurationError(f"{where}: {_faults(error)}") from error
+
+
+def _faults(error: ValidationError) -> str:
+    lines = []
+    for fault in error.errors():
+        place = ".".join(str(part) for part in fault["loc"]) or "document"
+        if fault["type"] == "extra_forbidden":
+            lines.append(f"{place}: unknown field (known: {', '.join(Recipe.model_fields)})")
+        else:
+            lines.append(f"{place}: {fault['msg'].lower()}, found {fault['input']!r}")
+    return "; ".join(lines)

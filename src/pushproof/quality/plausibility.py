@@ -1,0 +1,150 @@
+"""Plausibility of what a file says: unit faults, swapped columns, values out of range.
+
+Readers call this once after reading. It reports and never repairs. The gates are common practice
+for catching faults on import; a sounding may be odd and still right.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pushproof.model.findings import Finding, Severity
+from pushproof.model.quantities import Kind
+from pushproof.model.series import Series
+from pushproof.model.sounding import Sounding
+from pushproof.model.units import to_display
+
+QC_MAX = (500.0, 120_000.0)
+"""Range in which the largest cone resistance of a real sounding lies [kPa]."""
+RATIO_MEDIAN = (0.05, 15.0)
+"""Range in which the median of 100 fs / qc of a real sounding lies [%]."""
+_PRACTICE = "common practice: gates for catching faults on import"
+
+
+def plausibility(sounding: Sounding) -> tuple[Finding, ...]:
+    """Return findings on units, swapped columns and ranges of a sounding."""
+    series = sounding.readings
+    return (
+        *_cone_resistance(series),
+        *_friction(series),
+        *_pore_pressure(series),
+        *_ranges(series),
+    )
+
+
+def _finite(series: Series, key: str) -> NDArray[np.float64]:
+    values = series.get(key)
+    return values[np.isfinite(values)]
+
+
+def _unit_finding(key: str, found: str, expected: str) -> Finding:
+    return Finding(
+        f"{key}-unit-doubtful", Severity.STOP, found, expected, source=_PRACTICE, channel=key
+    )
+
+
+def _cone_resistance(series: Series) -> list[Finding]:
+    qc = _finite(series, "qc")
+    if qc.size < 20:
+        return []
+    largest = float(qc.max())
+    if largest < QC_MAX[0] / 10:
+        text = f"the largest qc is {largest:.3g} kPa; the file may mean MPa (factor 1000)"
+    elif largest > QC_MAX[1] * 5:
+        text = f"the largest qc is {largest / 1000:.4g} MPa; the file may mean kPa (factor 1000)"
+    else:
+        return []
+    low, high = (bound / 1000 for bound in QC_MAX)
+    return [_unit_finding("qc", text, f"a largest qc of {low:g} to {high:g} MPa; check the unit")]
+
+
+def _friction(series: Series) -> list[Finding]:
+    qc, fs = series.get("qc"), series.get("fs")
+    usable = np.isfinite(qc) & np.isfinite(fs) & (qc > 0) & (fs != 0)
+    if np.count_nonzero(usable) < 20:
+        return []
+    ratio = float(np.median(100 * np.abs(fs[usable]) / qc[usable]))
+    low, high = RATIO_MEDIAN
+    if low / 5 <= ratio <= high * 5:
+        return []
+    text = f"the median friction ratio is {ratio:.3g} %; fs or qc may be in another unit"
+    expected = f"a median of {low:g} to {high:g} %; check the units of fs and qc"
+    return [_unit_finding("fs", text, expected)]
+
+
+def _pore_pressure(series: Series) -> list[Finding]:
+    findings = []
+    qc = _finite(series, "qc")
+    for key in ("u1", "u2", "u3"):
+        values = _finite(series, key)
+        if values.size < 20 or qc.size < 20 or not values.any():
+            continue
+        length = _finite(series, "length" if series.measured("length") else "depth")
+        column = 9.81 * float(length.max()) if length.size else 0.0
+        largest = float(np.abs(values).max())
+        if largest > max(float(qc.max()), 10 * column, 500.0):
+            text = f"the largest {key} is {largest:.4g} kPa, above the largest qc"
+            findings.append(_unit_finding(key, text, "u below qc; check units, or columns swapped"))
+        elif column > 50 and 0 < largest < column / 200:
+            text = f"the largest {key} is {largest:.3g} kPa over {column / 9.81:.0f} m of depth"
+            findings.append(
+                _unit_finding(key, text, "pressures near the water column; the file may mean MPa")
+            )
+    fs = _finite(series, "fs")
+    u2 = _finite(series, "u2")
+    if fs.size > 50 and u2.size > 50 and _looks_swapped(series):
+        findings.append(
+            Finding(
+                "fs-u2-swapped",
+                Severity.STOP,
+                "fs grows with depth like a water column while u2 does not; they may be swapped",
+                "check the columns of fs and u2",
+                source=_PRACTICE,
+                channel="fs",
+            )
+        )
+    return findings
+
+
+def _looks_swapped(series: Series) -> bool:
+    """Tell whether fs follows depth as a water column would, and u2 does not."""
+    length = series.get("length" if series.measured("length") else "depth")
+    fs, u2 = series.get("fs"), series.get("u2")
+    usable = np.isfinite(length) & np.isfinite(fs) & np.isfinite(u2)
+    if np.count_nonzero(usable) < 50 or np.ptp(length[usable]) < 3:
+        return False
+    z = length[usable]
+    slope, _ = np.polyfit(z, fs[usable], 1)
+    straight = np.corrcoef(z, fs[usable])[0, 1] if np.ptp(fs[usable]) else 0.0
+    other = np.corrcoef(z, u2[usable])[0, 1] if np.ptp(u2[usable]) else 0.0
+    return bool(straight > 0.97 and 6 < slope < 40 and abs(other) < 0.5)
+
+
+def _ranges(series: Series) -> list[Finding]:
+    findings = []
+    for key in series:
+        row = series.quantity(key)
+        if row.kind not in (Kind.MEASURED, Kind.POSITION) or key in series.extras:
+            continue
+        values = series[key]
+        outside = np.isfinite(values) & ((values < row.low) | (values > row.high))
+        if not outside.any():
+            continue
+        worst = values[outside][np.argmax(np.abs(values[outside]))]
+        low, high = to_display(key, (row.low, row.high))
+        depth = series.get("length" if series.measured("length") else "depth")[outside]
+        findings.append(
+            Finding(
+                f"{key}-out-of-range",
+                Severity.CAUTION,
+                f"{int(outside.sum())} values of {row.symbol} are outside the plausible range; "
+                f"the worst is {float(to_display(key, worst)):.4g} {row.display_unit}",
+                f"{low:g} to {high:g} {row.display_unit}",
+                top=float(np.nanmin(depth)) if np.isfinite(depth).any() else None,
+                base=float(np.nanmax(depth)) if np.isfinite(depth).any() else None,
+                source="ranges the Dutch register accepts, or common practice",
+                channel=key,
+            )
+        )
+    return findings
