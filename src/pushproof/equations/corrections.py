@@ -43,7 +43,9 @@ def qt_area_ratio(qc: ArrayLike, u2: ArrayLike, a: ArrayLike) -> FloatArray:
     >>> float(round(qt_area_ratio(800.0, 350.0, 0.8), 6))
     870.0
     """
-    return np.asarray(qc, float) + (1.0 - np.asarray(a, float)) * np.asarray(u2, float)
+    return np.asarray(qc, dtype=np.float64) + (1.0 - np.asarray(a, dtype=np.float64)) * np.asarray(
+        u2, dtype=np.float64
+    )
 
 
 @equation(
@@ -90,8 +92,11 @@ def ft_end_areas(
     >>> float(round(ft_end_areas(20.0, 300.0, 200.0, 2e-4, 2e-4, 1.5e-2), 4))
     18.6667
     """
-    on_ends = np.asarray(u2, float) * end_area_bottom - np.asarray(u3, float) * end_area_top
-    return np.asarray(fs, float) - on_ends / np.asarray(sleeve_area, float)
+    on_ends = (
+        np.asarray(u2, dtype=np.float64) * end_area_bottom
+        - np.asarray(u3, dtype=np.float64) * end_area_top
+    )
+    return np.asarray(fs, dtype=np.float64) - on_ends / np.asarray(sleeve_area, dtype=np.float64)
 
 
 @equation(
@@ -121,9 +126,9 @@ def rf_over_qt(fs: ArrayLike, qt: ArrayLike) -> FloatArray:
     >>> float(round(rf_over_qt(15.0, 870.0), 5))
     1.72414
     """
-    qt = np.asarray(qt, float)
+    qt = np.asarray(qt, dtype=np.float64)
     safe = np.where(qt > 0, qt, np.nan)
-    return 100.0 * np.asarray(fs, float) / safe
+    return 100.0 * np.asarray(fs, dtype=np.float64) / safe
 
 
 @equation(
@@ -153,7 +158,7 @@ def depth_factor_resultant(tilt: ArrayLike) -> FloatArray:
     >>> float(round(depth_factor_resultant(10.0), 6))
     0.984808
     """
-    return np.cos(np.radians(np.asarray(tilt, float)))
+    return np.cos(np.radians(np.asarray(tilt, dtype=np.float64)))
 
 
 @equation(
@@ -183,6 +188,6 @@ def depth_factor_two_axes(tilt_x: ArrayLike, tilt_y: ArrayLike) -> FloatArray:
     >>> float(round(depth_factor_two_axes(10.0, 0.0), 6))
     0.984808
     """
-    x = np.tan(np.radians(np.asarray(tilt_x, float)))
-    y = np.tan(np.radians(np.asarray(tilt_y, float)))
+    x = np.tan(np.radians(np.asarray(tilt_x, dtype=np.float64)))
+    y = np.tan(np.radians(np.asarray(tilt_y, dtype=np.float64)))
     return np.asarray((1.0 + x * x + y * y) ** -0.5)
