@@ -7,11 +7,10 @@ also GEC-5 Eq. 4-23.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from pushproof.equations.arrays import FloatArray, floats, positive
 from pushproof.equations.registry import Mark, equation
-
-FloatArray = NDArray[np.float64]
 
 
 @equation(
@@ -43,9 +42,8 @@ def qt_area_ratio(qc: ArrayLike, u2: ArrayLike, a: ArrayLike) -> FloatArray:
     >>> float(round(qt_area_ratio(800.0, 350.0, 0.8), 6))
     870.0
     """
-    return np.asarray(qc, dtype=np.float64) + (1.0 - np.asarray(a, dtype=np.float64)) * np.asarray(
-        u2, dtype=np.float64
-    )
+    qc, u2, a = floats(qc, u2, a)
+    return qc + (1.0 - a) * u2
 
 
 @equation(
@@ -92,11 +90,9 @@ def ft_end_areas(
     >>> float(round(ft_end_areas(20.0, 300.0, 200.0, 2e-4, 2e-4, 1.5e-2), 4))
     18.6667
     """
-    on_ends = (
-        np.asarray(u2, dtype=np.float64) * end_area_bottom
-        - np.asarray(u3, dtype=np.float64) * end_area_top
-    )
-    return np.asarray(fs, dtype=np.float64) - on_ends / np.asarray(sleeve_area, dtype=np.float64)
+    fs, u2, u3 = floats(fs, u2, u3)
+    bottom, top, area = floats(end_area_bottom, end_area_top, sleeve_area)
+    return fs - (u2 * bottom - u3 * top) / area
 
 
 @equation(
@@ -126,9 +122,8 @@ def rf_over_qt(fs: ArrayLike, qt: ArrayLike) -> FloatArray:
     >>> float(round(rf_over_qt(15.0, 870.0), 5))
     1.72414
     """
-    qt = np.asarray(qt, dtype=np.float64)
-    safe = np.where(qt > 0, qt, np.nan)
-    return 100.0 * np.asarray(fs, dtype=np.float64) / safe
+    fs, qt = floats(fs, qt)
+    return 100.0 * fs / positive(qt)
 
 
 @equation(
@@ -158,7 +153,8 @@ def depth_factor_resultant(tilt: ArrayLike) -> FloatArray:
     >>> float(round(depth_factor_resultant(10.0), 6))
     0.984808
     """
-    return np.cos(np.radians(np.asarray(tilt, dtype=np.float64)))
+    (tilt,) = floats(tilt)
+    return np.cos(np.radians(tilt))
 
 
 @equation(
@@ -188,6 +184,6 @@ def depth_factor_two_axes(tilt_x: ArrayLike, tilt_y: ArrayLike) -> FloatArray:
     >>> float(round(depth_factor_two_axes(10.0, 0.0), 6))
     0.984808
     """
-    x = np.tan(np.radians(np.asarray(tilt_x, dtype=np.float64)))
-    y = np.tan(np.radians(np.asarray(tilt_y, dtype=np.float64)))
-    return np.asarray((1.0 + x * x + y * y) ** -0.5)
+    tilt_x, tilt_y = floats(tilt_x, tilt_y)
+    x, y = np.tan(np.radians(tilt_x)), np.tan(np.radians(tilt_y))
+    return (1.0 + x * x + y * y) ** -0.5

@@ -1,0 +1,32 @@
+"""Array manners of all equations: anything array-like in, float64 out, inputs untouched."""
+
+from __future__ import annotations
+
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+FloatArray: TypeAlias = NDArray[np.float64]
+
+
+def floats(*values: ArrayLike) -> tuple[FloatArray, ...]:
+    """Return each argument as a float64 array; nothing is copied that already is one.
+
+    Examples
+    --------
+    >>> [array.dtype.name for array in floats(1, [2, 3])]
+    ['float64', 'float64']
+    """
+    return tuple(np.asarray(value, dtype=np.float64) for value in values)
+
+
+def positive(values: FloatArray) -> FloatArray:
+    """Return the values with those that are not above zero as NaN, for logs and divisions.
+
+    Examples
+    --------
+    >>> positive(np.array([2.0, 0.0, -1.0])).tolist()
+    [2.0, nan, nan]
+    """
+    return np.where(values > 0, values, np.nan)
