@@ -186,4 +186,4 @@ def depth_factor_two_axes(tilt_x: ArrayLike, tilt_y: ArrayLike) -> FloatArray:
     """
     tilt_x, tilt_y = floats(tilt_x, tilt_y)
     x, y = np.tan(np.radians(tilt_x)), np.tan(np.radians(tilt_y))
-    return (1.0 + x * x + y * y) ** -0.5
+    return 1.0 / np.sqrt(1.0 + x * x + y * y)
