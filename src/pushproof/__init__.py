@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from pushproof.errors import PushproofError
+    from pushproof.interpretation import interpret
     from pushproof.model.profile import Interpretation, Profile
     from pushproof.model.recipe import Recipe
     from pushproof.model.sounding import Sounding
@@ -30,6 +31,7 @@ _HOMES = {
     "PushproofError": "pushproof.errors",
     "Recipe": "pushproof.model.recipe",
     "Sounding": "pushproof.model.sounding",
+    "interpret": "pushproof.interpretation",
     "process": "pushproof.processing",
 }
 
@@ -39,6 +41,7 @@ __all__ = [
     "PushproofError",
     "Recipe",
     "Sounding",
+    "interpret",
     "process",
 ]
 

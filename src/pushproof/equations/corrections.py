@@ -39,7 +39,7 @@ def qt_area_ratio(qc: ArrayLike, u2: ArrayLike, a: ArrayLike) -> FloatArray:
 
     Examples
     --------
-    >>> float(round(qt_area_ratio(800.0, 350.0, 0.8), 6))
+    >>> round(float(qt_area_ratio(800.0, 350.0, 0.8)), 6)
     870.0
     """
     qc, u2, a = floats(qc, u2, a)
@@ -87,7 +87,7 @@ def ft_end_areas(
 
     Examples
     --------
-    >>> float(round(ft_end_areas(20.0, 300.0, 200.0, 2e-4, 2e-4, 1.5e-2), 4))
+    >>> round(float(ft_end_areas(20.0, 300.0, 200.0, 2e-4, 2e-4, 1.5e-2)), 4)
     18.6667
     """
     fs, u2, u3 = floats(fs, u2, u3)
@@ -119,7 +119,7 @@ def rf_over_qt(fs: ArrayLike, qt: ArrayLike) -> FloatArray:
 
     Examples
     --------
-    >>> float(round(rf_over_qt(15.0, 870.0), 5))
+    >>> round(float(rf_over_qt(15.0, 870.0)), 5)
     1.72414
     """
     fs, qt = floats(fs, qt)
@@ -150,7 +150,7 @@ def depth_factor_resultant(tilt: ArrayLike) -> FloatArray:
 
     Examples
     --------
-    >>> float(round(depth_factor_resultant(10.0), 6))
+    >>> round(float(depth_factor_resultant(10.0)), 6)
     0.984808
     """
     (tilt,) = floats(tilt)
@@ -181,9 +181,10 @@ def depth_factor_two_axes(tilt_x: ArrayLike, tilt_y: ArrayLike) -> FloatArray:
 
     Examples
     --------
-    >>> float(round(depth_factor_two_axes(10.0, 0.0), 6))
+    >>> round(float(depth_factor_two_axes(10.0, 0.0)), 6)
     0.984808
     """
     tilt_x, tilt_y = floats(tilt_x, tilt_y)
-    x, y = np.tan(np.radians(tilt_x)), np.tan(np.radians(tilt_y))
-    return 1.0 / np.sqrt(1.0 + x * x + y * y)
+    x: FloatArray = np.tan(np.radians(tilt_x))
+    y: FloatArray = np.tan(np.radians(tilt_y))
+    return np.asarray(1.0 / np.sqrt(1.0 + x * x + y * y))

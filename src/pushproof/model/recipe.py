@@ -31,7 +31,7 @@ class BlankedInterval(Decision):
 class Methods(Decision):
     """Which published relation is used for each quantity, by the name in ``equations``."""
 
-    gamma: str = Field(
+    gamma: Literal["gamma_robertson_2010", "gamma_mayne_2014"] = Field(
         "gamma_robertson_2010",
         description="uses qt and fs only, so it needs no iteration over stress; both published "
         "methods agree within about 1 kN/m3 in mineral soil; see decision record 0003",
@@ -43,7 +43,7 @@ class Methods(Decision):
     overconsolidated_zones: Literal["curve_robertson_2009", "curve_alternative"] = Field(
         "curve_robertson_2009", description="zones 8 and 9; see decision record 0002"
     )
-    n60: str = Field(
+    n60: Literal["n60_ratio_robertson_2012", "n60_ratio_jefferies_davies_1993"] = Field(
         "n60_ratio_robertson_2012",
         description="the older linear ratio falls to zero at Ic 4.6; the power form does not",
     )

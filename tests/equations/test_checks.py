@@ -1,0 +1,90 @@
+"""Check values from outside the project, with their provenance, against every equation.
+
+The tables in ``tests/checks`` name for each value its source and how it was obtained: ``printed``
+(a worked result), ``table``, ``figure``, ``computed`` (from the printed equation, by hand or by an
+independent program), ``practice`` or ``memory``. None is computed with the code under test.
+"""
+
+import csv
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from pushproof.equations import equations, find
+
+FOLDER = Path(__file__).parents[1] / "checks"
+HOW = {"printed", "table", "figure", "computed", "practice", "memory"}
+FIELDS = ["function", "inputs", "expected", "tolerance", "source", "where", "how"]
+
+
+def lines():
+    found = []
+    for path in sorted(FOLDER.glob("*.csv")):
+        with path.open(newline="", encoding="utf-8") as file:
+            reader = csv.DictReader(file)
+            assert reader.fieldnames == FIELDS, path.name
+            for number, row in enumerate(reader, start=2):
+                name = f"{path.stem}:{number}:{row['function']}"
+                found.append(pytest.param(row, id=name))
+    return found
+
+
+@pytest.mark.parametrize("row", lines())
+def test_check_value(row):
+    assert row["how"] in HOW
+    assert row["source"]
+    function = find(row["function"]).function
+    expected = np.array(json.loads(row["expected"]), dtype=float)
+    kind, bound = row["tolerance"].split()
+    assert kind in ("rel", "abs")
+    tolerance = {"rel": 0.0, "abs": 0.0, kind: float(bound)}
+    result = np.asarray(function(**json.loads(row["inputs"])), dtype=float)
+    assert result == pytest.approx(expected, nan_ok=True, **tolerance)
+
+
+def test_every_equation_has_at_least_two_check_values():
+    count = dict.fromkeys(equations(), 0)
+    for line in lines():
+        row = line.values[0]
+        count[row["function"]] += np.size(json.loads(row["expected"]))
+    assert {name: n for name, n in count.items() if n < 2} == {}
+
+
+def test_every_equation_names_its_source_and_validity():
+    for one in equations().values():
+        assert one.citation, one.name
+        assert one.validity, one.name
+        assert one.formula, one.name
+        assert one.summary.endswith("."), one.name
+
+
+SAMPLE = {
+    "m": 3.0,
+    "kPa": 40.0,
+    "-": 0.5,
+    "%": 1.5,
+    "deg": 5.0,
+    "kN/m3": 9.81,
+    "m2": 0.01,
+    "s": 60.0,
+}
+ALONG_DEPTH = {"sigma_v0_layers"}
+
+
+@pytest.mark.parametrize("name", sorted(set(equations()) - ALONG_DEPTH))
+def test_array_manners(name):
+    """Scalars and arrays agree, inputs stay untouched, NaN stays where it is."""
+    one = find(name)
+    scalar = {key: SAMPLE[unit] for key, unit in one.units.items() if key != "return"}
+    first = next(iter(scalar))
+    array = {key: np.array([value, value, value]) for key, value in scalar.items()}
+    array[first][1] = np.nan
+    before = {key: value.copy() for key, value in array.items()}
+    got = one.function(**array)
+    for key, value in array.items():
+        np.testing.assert_array_equal(value, before[key])
+    alone = float(one.function(**scalar))
+    np.testing.assert_allclose(got[[0, 2]], alone, rtol=1e-12, equal_nan=True)
+    assert np.isnan(got[1])

@@ -1,0 +1,149 @@
+"""Profile to derived parameters, at the edges too."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pushproof.interpretation import interpret
+from pushproof.interpretation.normalise import normalise
+from pushproof.model.recipe import Methods, Recipe
+from pushproof.model.series import Reason, Series
+from pushproof.model.sounding import Location, Sounding
+from pushproof.processing import process
+
+
+def derive(columns, recipe=None, **known):
+    columns = {key: np.asarray(values, float) for key, values in columns.items()}
+    return interpret(process(Sounding("T", Series(columns), **known), recipe))
+
+
+def ids(derived):
+    return [finding.id for finding in derived.findings]
+
+
+def test_iterated_index_agrees_with_an_independent_program():
+    # Reference set B-IC-ITER: qt, fs, sv, sv' and the converged Qtn, Fr, Ic, n, pa 100 kPa,
+    # computed elsewhere to 1e-10 from the equations of Robertson 2009 (from memory).
+    cases = np.array(
+        [
+            [10000, 50, 100, 60, 128.2596, 0.5051, 1.6454, 0.5069],
+            [5000, 50, 200, 110, 44.7166, 1.0417, 2.2006, 0.7434],
+            [1000, 20, 150, 80, 10.625, 2.3529, 2.9163, 1.0],
+            [800, 30, 180, 100, 6.2, 4.8387, 3.286, 1.0],
+            [20000, 100, 300, 180, 142.3133, 0.5076, 1.6095, 0.5532],
+        ]
+    )
+    qt, fs, total, effective, Qtn, Fr, Ic, n = cases.T
+    qn = qt - total
+    found = normalise("n_robertson_2009", qn, 100 * fs / qn, effective, 100.0)
+    assert 100 * fs / qn == pytest.approx(Fr, rel=1e-4)
+    assert found.n == pytest.approx(n, abs=2e-4)
+    assert found.Qtn == pytest.approx(Qtn, rel=5e-4)
+    assert found.Ic == pytest.approx(Ic, abs=3e-4)
+    assert not found.stuck.any()
+
+
+def test_the_clay_point_of_gec_5_through_the_whole_chain():
+    # GEC-5 Sec. 4.16 and 7.4: qc 800, u2 350, a 0.8, fs 15, sv 170, u0 78.48 kPa.
+    gamma = 17.0
+    derived = derive(
+        {"length": [10.0], "qc": [800], "fs": [15], "u2": [350]},
+        Recipe(area_ratio=0.8, gamma_constant=gamma, water_level=2.0, methods=Methods(n="linear")),
+    )
+    s = derived.series
+    assert s["sigma_v0"] == pytest.approx([170])
+    assert s["u0"] == pytest.approx([78.48])
+    assert s["qt"] == pytest.approx([870])
+    assert s["Qt"] == pytest.approx([7.6486], abs=1e-4)
+    assert s["Fr"] == pytest.approx([2.14286], abs=1e-5)
+    assert s["Bq"] == pytest.approx([0.387886], abs=1e-6)
+    assert s["Ic"] == pytest.approx([3.01581], abs=1e-5)
+    assert s["zone"].tolist() == [3]
+
+
+def test_qt_below_overburden_gives_nothing_and_says_so():
+    derived = derive({"length": [5, 10], "qc": [600, 20], "fs": [10, 2]})
+    assert np.isnan(derived.series["Ic"][1])
+    assert derived.series.reason("Ic")[1] == Reason.OUTSIDE_VALIDITY
+    assert "qt-below-overburden" in ids(derived)
+
+
+@pytest.mark.parametrize("fs", [0.0, -4.0])
+def test_friction_not_above_zero_gives_no_index_but_keeps_the_resistance(fs):
+    derived = derive({"length": [5, 6], "qc": [600, 700], "fs": [fs, 9]})
+    assert np.isnan(derived.series["Ic"][0])
+    assert np.isfinite(derived.series["qn"]).all()
+    assert derived.series["fs"][0] == fs
+
+
+def test_no_friction_means_no_behaviour_and_an_assumed_unit_weight():
+    derived = derive({"length": [5, 6], "qc": [600, 700]})
+    assert "Ic" not in derived.series
+    assert "fs-missing" in ids(derived)
+    assert "gamma" in {a.key for a in derived.assumptions}
+
+
+def test_effective_stress_near_zero_at_the_water_bottom_is_no_crash():
+    derived = derive(
+        {"length": [0.0, 0.02, 1.0], "qc": [5, 8, 300], "fs": [0.1, 0.1, 3]},
+        location=Location(water_depth=20.0),
+    )
+    assert derived.series["sigma_v0_eff"][0] == pytest.approx(0, abs=1e-9)
+    assert np.isnan(derived.series["Ic"][0])
+    assert np.isfinite(derived.series["Ic"][2])
+
+
+def test_open_water_loads_soil_and_pore_water_alike():
+    columns = {"length": [1.0, 5.0], "qc": [900, 900], "fs": [10, 10]}
+    dry = derive(columns, Recipe(water_level=0.0, gamma_constant=18.0)).series
+    wet = derive(columns, Recipe(water_level=-30.0, gamma_constant=18.0)).series
+    assert wet["sigma_v0_eff"] == pytest.approx(dry["sigma_v0_eff"])
+    assert wet["u0"] - dry["u0"] == pytest.approx(30 * 9.81)
+
+
+def test_every_missing_value_has_a_reason_and_every_column_a_method():
+    rng = np.random.default_rng(4)
+    length = np.arange(0.5, 12, 0.02)
+    qc = rng.uniform(-50, 9000, length.size)
+    qc[40:60] = np.nan
+    derived = derive({"length": length, "qc": qc, "fs": rng.uniform(-5, 90, length.size)})
+    for key in ("qn", "Fr", "Ic", "Qtn", "n", "zone", "N60", "N1_60"):
+        missing = ~np.isfinite(derived.series[key])
+        assert (derived.series.reason(key)[missing] != Reason.PRESENT).all()
+        assert key in derived.methods
+    assert (derived.series.reason("Ic")[40:60] == Reason.VOID_IN_FILE).all()
+
+
+@pytest.mark.parametrize(
+    "n", ["n_robertson_2009", "n_robertson_wride_1998", "n_zhang_2002", "linear"]
+)
+@given(data=st.data())
+def test_the_exponent_settles_anywhere(n, data):
+    number = st.floats(-1, 5, allow_nan=False)
+    logs = np.array(data.draw(st.lists(st.tuples(number, number, number), min_size=1)))
+    qn, Fr, effective = 10 ** logs[:, 0], 10 ** (logs[:, 1] - 2), 10 ** (logs[:, 2] - 1)
+    found = normalise(n, qn, Fr, effective, 100.0)
+    if n == "n_robertson_2009":
+        again = np.minimum(1, 0.381 * found.Ic + 0.05 * effective / 100 - 0.15)
+        settled = ~found.stuck
+        assert again[settled] == pytest.approx(found.n[settled], abs=1e-3)
+    assert np.isfinite(found.Ic[~found.stuck]).all()
+    assert np.isnan(found.Ic[found.stuck]).all()
+
+
+def test_one_row_gives_what_many_rows_give():
+    length = np.linspace(1, 20, 200)
+    columns = {"length": length, "qc": 300 + 50 * length, "fs": 5 + length}
+    recipe = Recipe(gamma_constant=18.0)
+    many = derive(columns, recipe).series
+    for i in (0, 77, 199):
+        one = derive({k: v[i : i + 1] for k, v in columns.items()}, recipe).series
+        for key in ("Qtn", "Ic", "N60"):
+            assert one[key][0] == pytest.approx(many[key][i], rel=1e-9)
+
+
+def test_a_frame_has_headings_with_units():
+    frame = derive({"length": [5.0], "qc": [2500.0], "fs": [10.0]}).to_frame()
+    assert frame["qt [MPa]"].tolist() == [2.5]
+    assert "Ic [-]" in frame
