@@ -6,8 +6,6 @@ from types import MappingProxyType
 
 REFERENCES = MappingProxyType(
     {
-        "been-jefferies-1992": "Been, K. & Jefferies, M.G. (1992). Towards systematic CPT "
-        "interpretation. Predictive Soil Mechanics, Proc. Wroth Memorial Symposium, Oxford.",
         "gec-5": "Loehr, J.E. et al. (2017). Geotechnical Site Characterization. Geotechnical "
         "Engineering Circular No. 5, FHWA NHI-16-072.",
         "gec-12": "Hannigan, P.J. et al. (2016). Design and Construction of Driven Pile "
