@@ -97,6 +97,8 @@ QUANTITIES = _table(
     Quantity("temperature", "T", "degC", "degC", "temperature in the cone", -20, 160, 1, _M),
     Quantity("rate", "v", "m/s", "mm/s", "penetration rate", -1, 1, 1, _M, "down"),
     Quantity("link_level", "L", "dB", "dB", "received level of the sound link", -160, 120, 1, _R),
+    Quantity("link_noise", "Ln", "dB", "dB", "noise level at the receiver", -160, 120, 1, _R),
+    Quantity("engine", "engine", "-", "-", "engine under load (1) or idle (0)", 0, 1, 0, _R),
     Quantity("cone_time", "tc", "s", "s", "time on the clock of the cone", 0, 1e7, 2, _R),
     Quantity("battery", "Ub", "V", "V", "battery voltage of the cone", 0, 60, 2, _R),
     Quantity("count", "c", "-", "-", "count of the depth encoder", -1e12, 1e12, 0, _R),

@@ -22,6 +22,16 @@ class StreamKind(StrEnum):
     POSITION = "position"
 
 
+class Advance(StrEnum):
+    """What the rods are doing, as the depth encoder tells it."""
+
+    WAITING = "waiting"
+    PUSHING = "pushing"
+    PAUSED = "paused"
+    ROD_CHANGE = "rod change"
+    LIFTING = "lifting"
+
+
 @dataclass(frozen=True, slots=True)
 class Reading:
     """One decoded message.
@@ -36,8 +46,8 @@ class Reading:
         Surface monotonic clock at the same moment [s]; never goes back while the program runs.
     values
         Vocabulary key to value in the inside unit: qc, fs, u2, tilt, ``cone_time``,
-        ``link_level``, ``battery`` for the cone; ``count`` or ``length``, ``clamp``, ``thrust``
-        for the depth stream.
+        ``link_level``, ``link_noise``, ``battery`` for the cone; ``count`` or ``length``,
+        ``clamp``, ``thrust``, ``engine`` for the depth stream.
     sequence
         Counter that the sender put in the message, if it has one.
     raw
