@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from pushproof.errors import PushproofError
+    from pushproof.formats import read, read_all
     from pushproof.interpretation import interpret
     from pushproof.model.profile import Interpretation, Profile
     from pushproof.model.recipe import Recipe
@@ -33,6 +34,8 @@ _HOMES = {
     "Sounding": "pushproof.model.sounding",
     "interpret": "pushproof.interpretation",
     "process": "pushproof.processing",
+    "read": "pushproof.formats",
+    "read_all": "pushproof.formats",
 }
 
 __all__ = [
@@ -43,6 +46,8 @@ __all__ = [
     "Sounding",
     "interpret",
     "process",
+    "read",
+    "read_all",
 ]
 
 

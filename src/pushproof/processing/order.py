@@ -41,7 +41,8 @@ def order(readings: Series) -> Ordered:
             Finding(
                 "length-not-given",
                 Severity.INFO,
-                "only a depth is given, no penetration length; the depth is taken as it is",
+                "only a depth is given, no penetration length; it is taken as it is and not "
+                "corrected for tilt",
             )
         )
     placed = np.flatnonzero(np.isfinite(length))

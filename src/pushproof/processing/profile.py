@@ -51,11 +51,8 @@ def process(sounding: Sounding, recipe: Recipe | None = None) -> Profile:
     void = void_rows(series)
     predrilled = sounding.predrilled if recipe.predrilled is None else recipe.predrilled
     series, excavated = pre_excavated(series, predrilled)
-    depth = depth_from_tilt(
-        series if not ordered.length_is_depth else series.without("depth"),
-        ordered.length,
-        correct=recipe.correct_depth,
-    )
+    correct_depth = recipe.correct_depth and not ordered.length_is_depth
+    depth = depth_from_tilt(series, ordered.length, correct=correct_depth)
     if "depth" in series and not ordered.length_is_depth:
         series = copy_stored(series, "depth")
     series = series.with_column("depth", depth.depth)

@@ -1,0 +1,192 @@
+"""Reads a GEF-CPT file and the dissipation children that lie beside it."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import replace
+from pathlib import Path
+
+from pushproof.errors import FormatError
+from pushproof.formats.contract import ReadOptions
+from pushproof.formats.gef.columns import DISSIPATION, to_series
+from pushproof.formats.gef.header import Header, column_count, read_header
+from pushproof.formats.gef.metadata import Metadata
+from pushproof.formats.numbers import Block, parse_block, parse_number
+from pushproof.formats.text import decode, read_bytes
+from pushproof.model.findings import Finding, Severity
+from pushproof.model.series import Series
+from pushproof.model.sounding import Dissipation, Sounding, SourceFile
+
+
+class GefFormat:
+    """GEF-CPT reports and their dissipation tests."""
+
+    name = "gef"
+    title = "GEF-CPT"
+    suffixes: tuple[str, ...] = (".gef",)
+
+    def detect(self, path: Path, head: bytes) -> float:
+        """Return how sure it is that this is a GEF file."""
+        start = head.lstrip(b"\xef\xbb\xbf \t\r\n\"'")
+        if start.startswith(b"#GEFID"):
+            return 1.0
+        if b"#COLUMNINFO" in head or b"#EOH" in head:
+            return 0.9
+        return 0.3 if path.suffix.lower() in self.suffixes else 0.0
+
+    def read(self, path: Path, options: ReadOptions) -> list[Sounding]:
+        """Return the one sounding of a GEF-CPT file.
+
+        Raises
+        ------
+        FormatError
+            If the file is no GEF-CPT report, or has no end of header or no data.
+        """
+        data = read_bytes(path, options.max_bytes)
+        decoded = decode(data, path)
+        lines = decoded.text.splitlines()
+        header = read_header(lines, path)
+        report = header.text("REPORTCODE") or header.text("PROCEDURECODE")
+        if "DISS" in report.upper():
+            raise FormatError(
+                "this is a dissipation test of a sounding; read the GEF-CPT file that names it",
+                path=path,
+            )
+        if "BORE" in report.upper():
+            raise FormatError("this is a borehole report, not a cone test", path=path)
+        block = _data(lines, header, path)
+        columns = to_series(block, header)
+        source = SourceFile(
+            name=path.name,
+            sha256=hashlib.sha256(data).hexdigest(),
+            size=len(data),
+            format=self.name,
+            encoding=decoded.encoding,
+        )
+        sounding = _sounding(header, columns.series, path, source)
+        sounding = _with_children(sounding, header, path, options)
+        return [sounding.with_findings(*block.findings, *columns.findings, *_scan(header, block))]
+
+
+def _data(lines: list[str], header: Header, path: Path) -> Block:
+    columns = column_count(header, path)
+    body = lines[header.data_line :]
+    first_line = header.data_line + 1
+    record = header.text("RECORDSEPARATOR")[:1]
+    separator = header.text("COLUMNSEPARATOR")[:1].strip() or None
+    if record.strip():
+        if all(line.count(record) <= 1 for line in body[:1000]):
+            body = [line.partition(record)[0] for line in body]
+        else:
+            body = [row for line in body for row in line.split(record) if row.strip()]
+    if separator is None and body and ";" in body[0]:
+        separator = ";"
+    while body and not body[-1].strip():
+        body.pop()
+    if not any(line.strip() for line in body):
+        raise FormatError(
+            "there is no row of data after the header", path=path, line=header.data_line
+        )
+    return parse_block(body, first_line, columns, separator)
+
+
+def _sounding(header: Header, series: Series, path: Path, source: SourceFile) -> Sounding:
+    if not ({"length", "depth"} & set(series)):
+        raise FormatError(
+            "no column is penetration length (quantity 1) or depth (quantity 11)", path=path
+        )
+    about = Metadata(header)
+    predrilled = about.number(13, "m")
+    before, after = about.zeros()
+    standard, quality_class = about.standard()
+    return Sounding(
+        name=header.text("TESTID") or path.stem,
+        readings=series,
+        location=about.location(),
+        cone=about.cone({key for key in series if series.measured(key)}),
+        predrilled=predrilled,
+        removed=about.removed(predrilled),
+        zeros_before=before,
+        zeros_after=after,
+        standard=standard,
+        quality_class=quality_class,
+        stop_reason=about.stop_reason(),
+        started=about.started(),
+        project=header.text("PROJECTID") or about.text(2),
+        client=about.text(1),
+        place=about.text(3),
+        header=header.items(),
+        findings=tuple(about.findings),
+        source=source,
+    )
+
+
+def _scan(header: Header, block: Block) -> tuple[Finding, ...]:
+    """Compare the row count that the header states; it is often wrong and never binding."""
+    stated = header.text("LASTSCAN")
+    rows = len(block.values)
+    if not stated.isdigit() or int(stated) == rows:
+        return ()
+    text = f"the header states {stated} rows (#LASTSCAN=), the file has {rows}"
+    return (Finding("row-count-stated", Severity.INFO, text),)
+
+
+def _with_children(
+    sounding: Sounding, header: Header, path: Path, options: ReadOptions
+) -> Sounding:
+    tests: list[Dissipation] = []
+    findings: list[Finding] = []
+    for entry in header.all("CHILD"):
+        parts = entry.parts(6)
+        if len(parts) < 3:
+            continue
+        name = parts[1]
+        try:
+            depth = parse_number(parts[2])
+        except ValueError:
+            depth = float("nan")
+        child = path.parent / Path(name.replace("\\", "/")).name
+        if not child.is_file():
+            findings.append(
+                Finding(
+                    "dissipation-not-delivered",
+                    Severity.INFO,
+                    f"the dissipation test {name} at {depth:.2f} m is named but not here",
+                    "the file beside the sounding",
+                    top=depth if depth == depth else None,
+                    line=entry.line,
+                )
+            )
+            continue
+        tests.append(read_dissipation(child, depth, options))
+    return replace(sounding, dissipations=tuple(tests)).with_findings(*findings)
+
+
+def read_dissipation(path: Path, depth: float, options: ReadOptions) -> Dissipation:
+    """Read a GEF dissipation file.
+
+    Raises
+    ------
+    FormatError
+        If it has no header, no data or no time column.
+    """
+    data = read_bytes(path, options.max_bytes)
+    decoded = decode(data, path)
+    lines = decoded.text.splitlines()
+    header = read_header(lines, path)
+    series = to_series(_data(lines, header, path), header, DISSIPATION).series
+    if "time" not in series:
+        raise FormatError("no column is time (quantity 1)", path=path)
+    return Dissipation(
+        depth=depth,
+        readings=series,
+        start=Metadata(header).started(),
+        header=header.items(),
+        source=SourceFile(
+            name=path.name,
+            sha256=hashlib.sha256(data).hexdigest(),
+            size=len(data),
+            format="gef-diss",
+            encoding=decoded.encoding,
+        ),
+    )

@@ -1,0 +1,201 @@
+"""Blocks of numbers: a fast pass over clean rows, a careful one over the rest.
+
+Nothing is guessed: a field that is no number is missing with the reason ``UNREADABLE``, and the
+caller gets the first line and the count to report.
+"""
+
+from __future__ import annotations
+
+import io
+import math
+import re
+from dataclasses import dataclass
+from itertools import islice
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pushproof.model.findings import Finding, Severity
+
+EMPTY_WORDS = frozenset({"", "-", "--", "---", "na", "n/a", "nan", "null", "none", "*", "void"})
+SENTINELS = (-9999.0, -99999.0, -999999.0, -999.25, -32768.0, 1e30, -1e30)
+"""Numbers that stand for nothing in files that do not say so."""
+
+_PADDED_MINUS = re.compile(r"^([-+])\s+(?=[\d.])")
+
+
+@dataclass(frozen=True)
+class Block:
+    """Parsed rows.
+
+    ``values`` has shape (rows, columns); ``unreadable`` marks fields that were no number;
+    ``line`` is the line of each row; ``findings`` report what was odd.
+    """
+
+    values: NDArray[np.float64]
+    unreadable: NDArray[np.bool_]
+    line: NDArray[np.intp]
+    findings: tuple[Finding, ...]
+
+
+def parse_number(text: str, decimal: str = ".") -> float:
+    """Return the number in a field, NaN for an empty one.
+
+    Raises
+    ------
+    ValueError
+        If the field is no number.
+
+    Examples
+    --------
+    >>> parse_number(" 0.0994"), parse_number("- 0.012"), parse_number("1,5", ",")
+    (0.0994, -0.012, 1.5)
+    """
+    field = text.strip().strip('"').strip()
+    if field.lower() in EMPTY_WORDS:
+        return math.nan
+    if decimal == ",":
+        field = field.replace(",", ".")
+    field = _PADDED_MINUS.sub(r"\1", field)
+    if "_" in field or not field.isascii():
+        raise ValueError(f"no number: {text!r}")
+    value = float(field)
+    return value if math.isfinite(value) else math.nan
+
+
+def split_row(line: str, separator: str | None) -> list[str]:
+    """Split a row; None is any white space, and a quote may wrap a field."""
+    if separator is None:
+        return line.split()
+    if '"' not in line:
+        return line.split(separator)
+    import csv
+
+    return next(csv.reader([line], delimiter=separator), [])
+
+
+def parse_block(
+    lines: list[str],
+    first_line: int,
+    columns: int,
+    separator: str | None,
+    decimal: str = ".",
+) -> Block:
+    """Parse rows of numbers.
+
+    Parameters
+    ----------
+    lines
+        The rows as text.
+    first_line
+        Line number of the first row in its file.
+    columns
+        Number of leading fields to read; text after them is passed over.
+    separator
+        One character, or None for any white space.
+    decimal
+        ``"."`` or ``","``.
+    """
+    fast = _fast(lines, columns, separator, decimal)
+    if fast is not None:
+        number = np.arange(first_line, first_line + len(lines), dtype=np.intp)
+        return Block(fast, np.zeros(fast.shape, dtype=bool), number, ())
+    return _careful(lines, first_line, columns, separator, decimal)
+
+
+def _fast(
+    lines: list[str], columns: int, separator: str | None, decimal: str
+) -> NDArray[np.float64] | None:
+    """Parse with numpy's C reader, or return None where a row is not clean."""
+    if not lines or any(not line or line.isspace() for line in lines):
+        return None
+    text = "\n".join(lines)
+    if '"' in text or "\0" in text or "_" in text:
+        return None
+    if decimal == ",":
+        text = text.replace(",", ".")
+    try:
+        values = np.loadtxt(
+            io.StringIO(text),
+            delimiter=separator,
+            comments=None,
+            usecols=range(columns),
+            ndmin=2,
+        )
+    except (ValueError, IndexError):
+        return None
+    if len(values) != len(lines):
+        return None
+    return np.where(np.isfinite(values), values, np.nan)
+
+
+def _careful(
+    lines: list[str], first_line: int, columns: int, separator: str | None, decimal: str
+) -> Block:
+    values = np.full((len(lines), columns), np.nan)
+    unreadable = np.zeros((len(lines), columns), dtype=bool)
+    kept: list[int] = []
+    odd: dict[str, list[int]] = {"short": [], "blank": [], "field": [], "nul": []}
+    example = ""
+    for i, line in enumerate(lines):
+        if not line.strip("\0 \t\r"):
+            if "\0" in line:
+                odd["nul"].append(i)
+            continue
+        if "\0" in line:
+            odd["nul"].append(i)
+        row = len(kept)
+        kept.append(i)
+        fields = split_row(line, separator)
+        if len(fields) < columns:
+            # with a separator only trailing fields can be missing; with blanks any may be
+            kind = "blank" if separator is None else "short"
+            odd[kind].append(i)
+            unreadable[row, len(fields) :] = separator is None
+        for j, field in enumerate(islice(fields, columns)):
+            try:
+                values[row, j] = parse_number(field, decimal)
+            except ValueError:
+                unreadable[row, j] = True
+                odd["field"].append(i)
+                example = example or field.strip()[:30]
+    findings = _odd_findings(odd, example, first_line)
+    number = np.array(kept, dtype=np.intp) + first_line
+    count = len(kept)
+    return Block(values[:count], unreadable[:count], number, findings)
+
+
+def _odd_findings(odd: dict[str, list[int]], example: str, first_line: int) -> tuple[Finding, ...]:
+    left_out = "the values are left out; the file itself is unchanged"
+    words = {
+        "short": ("row-short", Severity.INFO, "rows end early; their last fields are void", ""),
+        "blank": (
+            "row-short",
+            Severity.CAUTION,
+            "rows have fewer fields than the table has columns",
+            "the same number of fields in each row; " + left_out,
+        ),
+        "field": (
+            "field-unreadable",
+            Severity.CAUTION,
+            f"fields are no number, such as {example!r}",
+            left_out,
+        ),
+        "nul": (
+            "bytes-nul",
+            Severity.CAUTION,
+            "lines hold NUL bytes, as a lost disk sector leaves them",
+            left_out,
+        ),
+    }
+    return tuple(
+        Finding(
+            words[kind][0],
+            words[kind][1],
+            f"{len(rows)} {words[kind][2]}; the first is on line {first_line + rows[0]}",
+            words[kind][3],
+            line=first_line + rows[0],
+        )
+        for kind, rows in odd.items()
+        if rows
+    )

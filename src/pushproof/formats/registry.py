@@ -1,0 +1,138 @@
+"""Which formats there are, which one a file is, and reading it."""
+
+from __future__ import annotations
+
+from functools import cache
+from importlib import import_module
+from importlib.metadata import entry_points
+from pathlib import Path
+
+from pushproof.errors import FormatError, UnknownFormatError
+from pushproof.formats.contract import Format, ReadOptions
+from pushproof.formats.text import HEAD
+from pushproof.model.sounding import Sounding
+from pushproof.quality.plausibility import plausibility
+
+GROUP = "pushproof.formats"
+OWN = {
+    "delimited": "pushproof.formats.delimited:DelimitedFormat",
+    "gef": "pushproof.formats.gef:GefFormat",
+}
+
+
+@cache
+def formats() -> tuple[Format, ...]:
+    """Return every known format, our own and those of installed packages, by name."""
+    found: dict[str, Format] = {}
+    for point in entry_points(group=GROUP):
+        if point.value not in OWN.values():
+            found[point.name] = point.load()()
+    for name, place in OWN.items():
+        module, _, attribute = place.partition(":")
+        found[name] = getattr(import_module(module), attribute)()
+    return tuple(found[name] for name in sorted(found))
+
+
+def detect(path: str | Path) -> Format:
+    """Return the format of a file, from its first bytes and its suffix.
+
+    Raises
+    ------
+    UnknownFormatError
+        If no format claims it.
+    FormatError
+        If the file cannot be opened.
+    """
+    path = Path(path)
+    try:
+        with path.open("rb") as file:
+            head = file.read(HEAD)
+    except FileNotFoundError:
+        raise FormatError("no such file", path=path) from None
+    except IsADirectoryError:
+        raise FormatError("this is a folder, not a file", path=path) from None
+    except OSError as error:
+        raise FormatError(f"cannot be read: {error.strerror}", path=path) from error
+    if not head.strip(b"\0 \t\r\n"):
+        raise FormatError("the file is empty", path=path)
+    sure = [(one.detect(path, head), one) for one in formats()]
+    best, chosen = max(sure, key=lambda pair: pair[0])
+    if best <= 0:
+        known = ", ".join(one.title for one in formats())
+        raise UnknownFormatError(f"no known format; known: {known}", path=path)
+    return chosen
+
+
+def read_all(
+    path: str | Path,
+    *,
+    columns: str = "",
+    format: str | None = None,
+    salvage: bool = False,
+) -> list[Sounding]:
+    """Read every sounding in a file.
+
+    Parameters
+    ----------
+    path
+        The file.
+    columns
+        Column mapping for delimited text, ``"depth=1:m, qc=2:MPa"`` or a TOML file.
+    format
+        Name of the format, where the file does not show it.
+    salvage
+        Read what can be read of a damaged file and report the rest.
+
+    Raises
+    ------
+    FormatError
+        If the file cannot be read; the message says where and what to do.
+    ValueError
+        If there is no format of that name.
+    """
+    path = Path(path)
+    if format is None:
+        reader = detect(path)
+    else:
+        named = {one.name: one for one in formats()}
+        if format not in named:
+            raise ValueError(f"no format {format!r}; known: {', '.join(named)}")
+        reader = named[format]
+    found = reader.read(path, ReadOptions(columns=columns, salvage=salvage))
+    return [one.with_findings(*plausibility(one)) for one in found]
+
+
+def read(
+    path: str | Path,
+    *,
+    name: str | None = None,
+    columns: str = "",
+    format: str | None = None,
+    salvage: bool = False,
+) -> Sounding:
+    """Read one sounding.
+
+    Parameters
+    ----------
+    path
+        The file.
+    name
+        Name of the sounding, where the file holds several.
+    columns, format, salvage
+        As for :func:`read_all`.
+
+    Raises
+    ------
+    FormatError
+        If the file cannot be read, holds none of that name, or several and none is named.
+    """
+    found = read_all(path, columns=columns, format=format, salvage=salvage)
+    names = ", ".join(one.name for one in found[:20])
+    if name is not None:
+        for one in found:
+            if one.name == name:
+                return one
+        raise FormatError(f"no sounding {name!r}; the file holds: {names}", path=path)
+    if len(found) != 1:
+        raise FormatError(f"the file holds {len(found)} soundings, name one: {names}", path=path)
+    return found[0]
