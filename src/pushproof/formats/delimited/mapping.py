@@ -154,7 +154,7 @@ def said(text: str, structure: Structure, sample: NDArray[np.float64]) -> list[C
 
 
 def _index(column: str, structure: Structure) -> int | None:
-    if column.isdigit():
+    if column.isdecimal():
         return int(column) if 1 <= int(column) <= structure.columns else None
     folded = fold(split_unit(column)[0])
     for i, heading in enumerate(structure.heading):

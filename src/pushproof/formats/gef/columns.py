@@ -117,7 +117,7 @@ def _add(
 ) -> tuple[Series, list[Finding]]:
     parts = [*(entry.parts(4) if entry else []), "", "", "", ""]
     stated, name, number = parts[1], parts[2], parts[3]
-    known = meaning.get(int(number)) if number.isdigit() else None
+    known = meaning.get(int(number)) if number.isdecimal() else None
     found = unit(stated)
     if known is None or known[0] in series:
         return _keep(series, index, values, reason, name, stated), []

@@ -55,7 +55,7 @@ class Header:
         found: dict[int, Entry] = {}
         for entry in self.all(word):
             number = entry.parts(2)[0]
-            if number.isdigit():
+            if number.isdecimal():
                 found.setdefault(int(number), entry)
         return found
 

@@ -213,7 +213,7 @@ class Metadata:
 
     def _integers(self, word: str) -> list[int] | None:
         parts = re.split(r"[,\s]+", self.header.text(word).strip())
-        return [int(part) for part in parts] if all(p.isdigit() for p in parts) else None
+        return [int(part) for part in parts] if all(p.isdecimal() for p in parts) else None
 
     def removed(self, predrilled: float | None) -> tuple[RemovedLayer, ...]:
         """Return the layers removed in the pre-excavation; each reaches down to the next."""

@@ -125,7 +125,7 @@ def _scan(header: Header, block: Block) -> tuple[Finding, ...]:
     """Compare the row count that the header states; it is often wrong and never binding."""
     stated = header.text("LASTSCAN")
     rows = len(block.values)
-    if not stated.isdigit() or int(stated) == rows:
+    if not stated.isdecimal() or int(stated) == rows:
         return ()
     text = f"the header states {stated} rows (#LASTSCAN=), the file has {rows}"
     return (Finding("row-count-stated", Severity.INFO, text),)
