@@ -9,6 +9,8 @@ from numpy.typing import ArrayLike, NDArray
 
 FloatArray: TypeAlias = NDArray[np.float64]
 
+_LN10 = float(np.log(10.0))
+
 
 def floats(*values: ArrayLike) -> tuple[FloatArray, ...]:
     """Return each argument as a float64 array; nothing is copied that already is one.
@@ -19,6 +21,17 @@ def floats(*values: ArrayLike) -> tuple[FloatArray, ...]:
     ['float64', 'float64']
     """
     return tuple(np.asarray(value, dtype=np.float64) for value in values)
+
+
+def exp10(values: FloatArray) -> FloatArray:
+    """Return ten to the power of each value; several times faster than ``10.0 ** values``.
+
+    Examples
+    --------
+    >>> exp10(np.array([0.0, 2.0])).round(9).tolist()
+    [1.0, 100.0]
+    """
+    return np.asarray(np.exp(_LN10 * values))
 
 
 def positive(values: FloatArray) -> FloatArray:

@@ -178,7 +178,9 @@ def zone_robertson_2009(
     [3.0, 6.0]
     """
     Ic, Qtn, Fr, curve = floats(Ic, Qtn, Fr, curve)
-    zone = 7.0 - np.searchsorted(BOUNDARIES, Ic, side="right")
+    zone = np.full(np.shape(Ic), 7.0)
+    for boundary in BOUNDARIES:
+        zone = zone - (Ic >= boundary)
     zone = np.where(Qtn < 12.0 * np.exp(-1.4 * Fr), 1.0, zone)
     stiff = (Fr > 1.5) & (Qtn > curve)
     zone = np.where(stiff, np.where(Fr < 4.5, 8.0, 9.0), zone)

@@ -6,6 +6,8 @@ from types import MappingProxyType
 
 REFERENCES = MappingProxyType(
     {
+        "das-sobhan-9": "Das, B.M. & Sobhan, K. Principles of Geotechnical Engineering, 9th "
+        "edition. Cengage Learning.",
         "gec-5": "Loehr, J.E. et al. (2017). Geotechnical Site Characterization. Geotechnical "
         "Engineering Circular No. 5, FHWA NHI-16-072.",
         "gec-12": "Hannigan, P.J. et al. (2016). Design and Construction of Driven Pile "

@@ -12,6 +12,7 @@ import pkgutil
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import cache
 from typing import Any, TypeVar
 
 from pushproof.equations.bibliography import REFERENCES
@@ -72,9 +73,20 @@ class Equation:
         return REFERENCES[self.reference]
 
     @property
+    def parameters(self) -> Mapping[str, bool]:
+        """Names of the arguments, and whether each has a default."""
+        return _parameters(self.function)
+
+    @property
     def summary(self) -> str:
         """First line of the docstring."""
         return (inspect.getdoc(self.function) or "").split("\n", 1)[0]
+
+
+@cache
+def _parameters(function: Callable[..., Any]) -> Mapping[str, bool]:
+    found = inspect.signature(function).parameters
+    return {name: one.default is not one.empty for name, one in found.items()}
 
 
 _EQUATIONS: dict[str, Equation] = {}
@@ -121,11 +133,16 @@ def equation(
 
 def equations() -> Mapping[str, Equation]:
     """Return every registered equation by name, sorted; imports all modules of the package."""
+    _import_all()
+    return dict(sorted(_EQUATIONS.items()))
+
+
+@cache
+def _import_all() -> None:
     import pushproof.equations as package
 
     for module in pkgutil.iter_modules(package.__path__, package.__name__ + "."):
         importlib.import_module(module.name)
-    return dict(sorted(_EQUATIONS.items()))
 
 
 def find(name: str) -> Equation:
@@ -136,11 +153,11 @@ def find(name: str) -> Equation:
     ValueError
         If there is none of that name; near names are listed.
     """
-    import difflib
+    found = _EQUATIONS.get(name) or equations().get(name)
+    if found is None:
+        import difflib
 
-    table = equations()
-    if name not in table:
-        near = difflib.get_close_matches(name, table, n=5, cutoff=0.4)
+        near = difflib.get_close_matches(name, _EQUATIONS, n=5, cutoff=0.4)
         hint = f"; did you mean {', '.join(near)}?" if near else ""
         raise ValueError(f"no equation {name!r}{hint}")
-    return table[name]
+    return found

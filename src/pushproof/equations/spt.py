@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from pushproof.equations.arrays import FloatArray, floats, positive
+from pushproof.equations.arrays import FloatArray, exp10, floats, positive
 from pushproof.equations.registry import Mark, equation
 
 
@@ -66,7 +66,42 @@ def n60_ratio_robertson_2012(Ic: ArrayLike) -> FloatArray:
     3.543
     """
     (Ic,) = floats(Ic)
-    return np.asarray(10.0 ** (1.1268 - 0.2817 * Ic))
+    return exp10(1.1268 - 0.2817 * Ic)
+
+
+@equation(
+    gives="N60",
+    formula="N60 = (qt / pa) / ratio",
+    reference="das-sobhan-9",
+    where="Problem 17.9 (there with qc)",
+    mark=Mark.VERIFIED,
+    units={"qt": "kPa", "n60_ratio": "-", "pa": "kPa", "return": "-"},
+    validity="ratio > 0, from one of the relations for it",
+)
+def N60_from_ratio(qt: ArrayLike, n60_ratio: ArrayLike, pa: float = 100.0) -> FloatArray:
+    """Equivalent SPT blow count at 60 % energy.
+
+    Parameters
+    ----------
+    qt
+        Corrected cone resistance [kPa].
+    n60_ratio
+        Ratio of qt/pa to N60 [-].
+    pa
+        Reference stress [kPa].
+
+    Returns
+    -------
+    FloatArray
+        Blow count [-]; NaN where the ratio or qt is not positive.
+
+    Examples
+    --------
+    >>> round(float(N60_from_ratio(2667.0, 4.4454)), 2)
+    6.0
+    """
+    qt, n60_ratio = floats(qt, n60_ratio)
+    return positive(qt) / (pa * positive(n60_ratio))
 
 
 @equation(

@@ -78,3 +78,34 @@ def u0_hydrostatic(depth: ArrayLike, water_level: ArrayLike, gamma_w: float = 9.
     """
     depth, water_level = floats(depth, water_level)
     return np.asarray(gamma_w * np.maximum(0.0, depth - water_level))
+
+
+@equation(
+    gives="sigma_v0_eff",
+    formula="sigma_v0_eff = sigma_v0 - u0",
+    reference="ufc-3-220-10",
+    where="Ch. 4",
+    mark=Mark.VERIFIED,
+    units={"sigma_v0": "kPa", "u0": "kPa", "return": "kPa"},
+    validity="saturated soil, and dry soil where u0 is zero; no suction",
+)
+def sigma_v0_eff_terzaghi(sigma_v0: ArrayLike, u0: ArrayLike) -> FloatArray:
+    """Effective vertical stress.
+
+    Parameters
+    ----------
+    sigma_v0, u0
+        Total vertical stress and in-situ pore pressure [kPa].
+
+    Returns
+    -------
+    FloatArray
+        Effective vertical stress [kPa].
+
+    Examples
+    --------
+    >>> round(float(sigma_v0_eff_terzaghi(91.0, 29.43)), 2)
+    61.57
+    """
+    sigma_v0, u0 = floats(sigma_v0, u0)
+    return sigma_v0 - u0

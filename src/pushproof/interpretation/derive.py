@@ -1,29 +1,21 @@
-"""From a profile to its interpretation: the order of the relations, each chosen by the recipe."""
+"""From a profile to its interpretation: the chain that the recipe chooses, and its findings."""
 
 from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pushproof.equations.behaviour import (
-    curve_alternative,
-    curve_robertson_2009,
-    zone_robertson_2009,
-)
-from pushproof.equations.normalised import Bq_ratio, Fr_normalised, Qt_linear, qn_net
-from pushproof.equations.spt import (
-    N1_60_liao_whitman_1986,
-    n60_ratio_jefferies_davies_1993,
-    n60_ratio_robertson_2012,
-)
-from pushproof.interpretation.normalise import normalise
-from pushproof.interpretation.stresses import stresses
+from pushproof.interpretation.chain import Step, run
+from pushproof.interpretation.stresses import extended, stresses
 from pushproof.model.findings import Finding, Severity
 from pushproof.model.profile import Interpretation, Profile
+from pushproof.model.quantities import QUANTITIES
 from pushproof.model.recipe import Recipe
-from pushproof.model.series import Reason, ReasonArray, Series
+from pushproof.model.series import Reason, Series
 
-FloatArray = NDArray[np.float64]
+NEAR_ZERO = 1.0
+"""Effective stress [kPa] below which nothing is normalised by it. Common sense, no source: it is
+reached within the top 0.1 m, where some centimetres of depth double the result."""
 
 
 def interpret(profile: Profile) -> Interpretation:
@@ -52,127 +44,114 @@ def interpret(profile: Profile) -> Interpretation:
     """
     recipe = profile.recipe
     grounds = stresses(profile)
-    series = grounds.series
-    methods = {
-        "gamma": grounds.method,
-        "sigma_v0": "sigma_v0_layers",
-        "u0": "u0_hydrostatic",
-        "sigma_v0_eff": "sigma_v0_layers",
-    }
-    findings = [*profile.findings, *grounds.findings]
-    series, more = _normalised(series, recipe, methods)
-    findings += more
-    series = _behaviour(series, recipe, methods)
-    series = _blow_counts(series, recipe, methods)
+    steps = chain(recipe)
+    found = run(steps, _loaded(grounds.series), constants(recipe))
+    shown = {key: values for key, values in found.columns.items() if key in QUANTITIES}
+    reasons = {key: codes for key, codes in found.reasons.items() if key in shown}
+    series = extended(grounds.series, shown, reasons)
     return Interpretation(
         profile=profile,
         series=series,
-        methods=methods,
+        methods=grounds.methods | _methods(steps),
         assumptions=(*profile.assumptions, *grounds.assumptions),
-        findings=tuple(findings),
+        findings=(*profile.findings, *grounds.findings, *_findings(series)),
     )
 
 
-def _first_reason(series: Series, *keys: str) -> ReasonArray:
-    """Return for each row why one of the inputs is missing, or that the relation has no value."""
-    reason = np.full(len(series), Reason.OUTSIDE_VALIDITY, dtype=np.uint8)
-    for key in reversed(keys):
-        codes = series.reason(key)
-        reason = np.where(codes != Reason.PRESENT, codes, reason)
-    return reason.astype(np.uint8)
+def constants(recipe: Recipe) -> dict[str, float]:
+    """Return the arguments of equations that are the same at every depth, by name."""
+    return {"pa": recipe.pa, "gamma_w": recipe.gamma_water}
 
 
-def _normalised(
-    series: Series, recipe: Recipe, methods: dict[str, str]
-) -> tuple[Series, list[Finding]]:
-    qn = qn_net(series["qt"], series["sigma_v0"])
+def chain(recipe: Recipe) -> tuple[Step, ...]:
+    """Return the steps that a recipe chooses, in the order in which they are run.
+
+    Examples
+    --------
+    >>> [step.key for step in chain(Recipe())][:4]
+    ['qn', 'Qt', 'Fr', 'Bq']
+    """
+    methods = recipe.methods
+    return (
+        Step("qn", "qn_net"),
+        Step("Qt", "Qt_linear"),
+        Step("Fr", "Fr_normalised"),
+        Step("Bq", "Bq_ratio"),
+        Step("n", methods.n),
+        Step("Qtn", "Qtn_stress"),
+        Step("Ic", "Ic_robertson_wride_1998"),
+        Step("curve", methods.overconsolidated_zones),
+        Step("zone", "zone_robertson_2009"),
+        Step("n60_ratio", methods.n60),
+        Step("N60", "N60_from_ratio"),
+        Step("N1_60", "N1_60_liao_whitman_1986"),
+    )
+
+
+def _methods(steps: tuple[Step, ...]) -> dict[str, str]:
+    """Return the equation of each column; the ratio of blow counts stands for N60."""
+    return {step.key: step.equation for step in steps if step.key in QUANTITIES}
+
+
+def _loaded(series: Series) -> Series:
+    """Leave out the effective stress where it is too near to zero to normalise by."""
     effective = series["sigma_v0_eff"]
-    series = series.with_column("qn", qn, _first_reason(series, "qt"))
-    series = series.with_column("Qt", Qt_linear(qn, effective), _first_reason(series, "qt"))
-    methods |= {"qn": "qn_net", "Qt": "Qt_linear"}
-    if series.measured("u2"):
-        Bq = Bq_ratio(series["u2"], series["u0"], qn)
-        series = series.with_column("Bq", Bq, _first_reason(series, "qt", "u2"))
-        methods["Bq"] = "Bq_ratio"
-    findings = _below_overburden(series)
+    bare = effective < NEAR_ZERO
+    return series.blank("sigma_v0_eff", bare, Reason.OUTSIDE_VALIDITY) if bare.any() else series
+
+
+def _findings(series: Series) -> list[Finding]:
+    findings = []
+    low = series["qn"] <= 0
+    if low.any():
+        findings.append(
+            _rows_finding(
+                "qt-below-overburden",
+                series,
+                low,
+                "qt is not above the overburden in {} rows; nothing is derived there",
+                "qt above sigma_v0; check the zero of qc, the unit weight and the water level",
+                "qt",
+            )
+        )
     if not series.measured("fs"):
         findings.append(
             Finding(
                 "fs-missing",
                 Severity.CAUTION,
-                "there is no sleeve friction, so no soil behaviour and no blow counts",
+                "there is no sleeve friction, so no soil behaviour and what follows from it",
                 "fs at every depth",
                 channel="fs",
             )
         )
-        return series, findings
-    Fr = Fr_normalised(series["fs"], qn)
-    reason = _first_reason(series, "qt", "fs")
-    series = series.with_column("Fr", Fr, reason)
-    found = normalise(recipe.methods.n, qn, Fr, effective, recipe.pa)
-    reason = np.where(found.stuck, np.uint8(Reason.NOT_CONVERGED), reason).astype(np.uint8)
-    for key, values in (("n", found.n), ("Qtn", found.Qtn), ("Ic", found.Ic)):
-        series = series.with_column(key, values, reason)
-    methods |= {
-        "Fr": "Fr_normalised",
-        "n": recipe.methods.n,
-        "Qtn": "Qtn_stress",
-        "Ic": "Ic_robertson_wride_1998",
-    }
-    if found.stuck.any():
-        depth = series["depth"][found.stuck]
-        text = f"the stress exponent did not settle in {int(found.stuck.sum())} rows"
+    elif (flat := series["fs"] <= 0).any():
         findings.append(
-            Finding(
-                "n-not-converged",
-                Severity.CAUTION,
-                text,
-                top=float(depth.min()),
-                base=float(depth.max()),
-                channel="n",
+            _rows_finding(
+                "fs-not-positive",
+                series,
+                flat,
+                "fs is zero or less in {} rows; no soil behaviour is derived there",
+                "fs above zero; check its zero reading",
+                "fs",
             )
         )
-    return series, findings
+    stuck = series.reason("n") == Reason.NOT_CONVERGED
+    if stuck.any():
+        text = "the stress exponent did not settle in {} rows"
+        findings.append(_rows_finding("n-not-converged", series, stuck, text, "", "n"))
+    return findings
 
 
-def _below_overburden(series: Series) -> list[Finding]:
-    low = np.isfinite(series["qn"]) & (series["qn"] <= 0)
-    if not low.any():
-        return []
-    depth = series["depth"][low]
-    return [
-        Finding(
-            "qt-below-overburden",
-            Severity.CAUTION,
-            f"qt is not above the overburden in {int(low.sum())} rows; nothing is derived there",
-            "qt above sigma_v0; check the zero of qc, the unit weight and the water level",
-            top=float(depth.min()),
-            base=float(depth.max()),
-            channel="qt",
-        )
-    ]
-
-
-def _behaviour(series: Series, recipe: Recipe, methods: dict[str, str]) -> Series:
-    if "Ic" not in series:
-        return series
-    name = recipe.methods.overconsolidated_zones
-    relation = curve_robertson_2009 if name == "curve_robertson_2009" else curve_alternative
-    zone = zone_robertson_2009(series["Ic"], series["Qtn"], series["Fr"], relation(series["Fr"]))
-    methods["zone"] = "zone_robertson_2009"
-    return series.with_column("zone", zone, series.reason("Ic"))
-
-
-def _blow_counts(series: Series, recipe: Recipe, methods: dict[str, str]) -> Series:
-    if "Ic" not in series:
-        return series
-    if recipe.methods.n60 == "n60_ratio_jefferies_davies_1993":
-        ratio = n60_ratio_jefferies_davies_1993(series["Ic"])
-    else:
-        ratio = n60_ratio_robertson_2012(series["Ic"])
-    N60 = series["qt"] / recipe.pa / ratio
-    reason = _first_reason(series, "Ic")
-    series = series.with_column("N60", N60, reason)
-    normalised = N1_60_liao_whitman_1986(N60, series["sigma_v0_eff"], recipe.pa)
-    methods |= {"N60": recipe.methods.n60, "N1_60": "N1_60_liao_whitman_1986"}
-    return series.with_column("N1_60", normalised, reason)
+def _rows_finding(
+    name: str, series: Series, rows: NDArray[np.bool_], text: str, expected: str, channel: str
+) -> Finding:
+    where = np.flatnonzero(rows)
+    return Finding(
+        name,
+        Severity.CAUTION,
+        text.format(where.size),
+        expected,
+        top=float(series["depth"][where[0]]),
+        base=float(series["depth"][where[-1]]),
+        channel=channel,
+    )

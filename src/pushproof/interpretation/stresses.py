@@ -2,22 +2,30 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pushproof.equations.stress import sigma_v0_layers, u0_hydrostatic
-from pushproof.equations.unit_weight import gamma_mayne_2014, gamma_robertson_2010
+from pushproof.equations import find
+from pushproof.equations.arrays import FloatArray
+from pushproof.equations.stress import (
+    sigma_v0_eff_terzaghi,
+    sigma_v0_layers,
+    u0_hydrostatic,
+)
 from pushproof.model.findings import Finding, Severity
 from pushproof.model.profile import Assumption, Profile
-from pushproof.model.series import Series
-
-FloatArray = NDArray[np.float64]
-
+from pushproof.model.series import Reason, ReasonArray, Series
+from pushproof.model.sounding import WaterOrigin
 
 SHALLOW = 0.25
 """Depth [m] down to which the first estimate also stands for what is above it."""
+TOLERANCE = 0.01
+"""Largest change of unit weight [kN/m3] at which a relation that needs the stress is done."""
+MAXIMUM = 20
+"""Passes after which it counts as not converged."""
 
 
 @dataclass(frozen=True)
@@ -25,7 +33,7 @@ class Stresses:
     """A series with gamma, sigma_v0, u0 and sigma_v0_eff, and what had to be assumed."""
 
     series: Series
-    method: str
+    methods: dict[str, str]
     assumptions: tuple[Assumption, ...]
     findings: tuple[Finding, ...]
 
@@ -33,78 +41,200 @@ class Stresses:
 def stresses(profile: Profile) -> Stresses:
     """Add unit weight and vertical stresses to the series of a profile.
 
-    The unit weight comes from the relation that the recipe names. Where it has no value (no
-    friction, a gap, the pre-excavated part) the nearest value below holds, and above the first
-    value the recipe's assumed one. Open water above the bottom loads the ground.
+    The unit weight comes from the relation that the recipe names, held within the recipe's
+    bounds. Where it has no value it is bridged between its neighbours, and above the first
+    reading the recipe's assumed value holds. Open water above the ground loads it. Total stress is
+    summed from depth 0 down, the unit weight linear between rows.
     """
     recipe, series = profile.recipe, profile.series
-    depth = series["depth"]
-    assumptions: list[Assumption] = []
-    findings: list[Finding] = []
+    placed = np.isfinite(series["depth"])
+    rows = series if placed.all() else series.take(placed)
+    depth = np.maximum(rows["depth"], 0.0)
+    load, u0, findings = _water(profile, depth)
+    assumptions: tuple[Assumption, ...] = ()
     if recipe.gamma_constant is not None:
-        method = "one value for all depths"
+        method = "constant"
         gamma = np.full(len(depth), recipe.gamma_constant)
+        sigma_v0 = sigma_v0_layers(depth, gamma, load)
     else:
         method = recipe.methods.gamma
-        estimate = _estimate(profile)
-        gamma = np.clip(estimate, recipe.gamma_low, recipe.gamma_high)
-        findings += _bound_findings(depth, estimate, gamma)
-        gamma, assumed = _filled(depth, gamma, recipe.gamma_predrilled)
-        assumptions += assumed
-    water = profile.water.level if profile.water is not None else None
-    surcharge = 0.0 if water is None else recipe.gamma_water * max(0.0, -water)
-    sigma_v0 = sigma_v0_layers(depth, gamma, surcharge)
-    u0 = np.zeros(len(depth)) if water is None else u0_hydrostatic(depth, water, recipe.gamma_water)
-    effective = sigma_v0 - u0
-    series = series.with_column("gamma", gamma).with_column("sigma_v0", sigma_v0)
-    series = series.with_column("u0", u0).with_column("sigma_v0_eff", effective)
-    return Stresses(series, method, tuple(assumptions), tuple(findings))
+        found = _estimated(profile, rows, depth, load, u0)
+        gamma, sigma_v0 = found.gamma, found.sigma_v0
+        assumptions = found.assumptions
+        findings += found.findings
+    effective = sigma_v0_eff_terzaghi(sigma_v0, u0)
+    columns = {"gamma": gamma, "sigma_v0": sigma_v0, "u0": u0, "sigma_v0_eff": effective}
+    methods = {
+        "gamma": method,
+        "sigma_v0": "sigma_v0_layers",
+        "u0": "u0_hydrostatic",
+        "sigma_v0_eff": "sigma_v0_eff_terzaghi",
+    }
+    reasons: dict[str, ReasonArray] = {}
+    if profile.water is None:
+        reasons = {k: np.full(len(depth), Reason.NOT_MEASURED) for k in ("u0", "sigma_v0_eff")}
+    if rows is not series:
+        columns = {key: _spread(values, placed) for key, values in columns.items()}
+        reasons = {key: series.reason("depth") for key in columns} | {
+            key: np.where(placed, np.uint8(Reason.NOT_MEASURED), series.reason("depth"))
+            for key in reasons
+        }
+    series = extended(series, columns, reasons)
+    return Stresses(series, methods, assumptions, tuple(findings))
 
 
-def _estimate(profile: Profile) -> FloatArray:
-    series, recipe = profile.series, profile.recipe
-    if recipe.methods.gamma == "gamma_mayne_2014":
-        return gamma_mayne_2014(series.get("fs"))
-    return gamma_robertson_2010(
-        series["qt"], series.get("Rf"), pa=recipe.pa, gamma_w=recipe.gamma_water
+def extended(
+    series: Series, columns: Mapping[str, FloatArray], reasons: Mapping[str, ReasonArray]
+) -> Series:
+    """Return a series with columns added at once, without copying any."""
+    kept = {key: codes for key, codes in series.reasons.items() if key not in columns}
+    return replace(series, columns={**series.columns, **columns}, reasons={**kept, **dict(reasons)})
+
+
+def _spread(values: FloatArray, placed: NDArray[np.bool_]) -> FloatArray:
+    full = np.full(placed.shape, np.nan)
+    full[placed] = values
+    return full
+
+
+def _water(profile: Profile, depth: FloatArray) -> tuple[float, FloatArray, list[Finding]]:
+    """Return the load of open water [kPa], u0 [kPa] and what is to be said about them."""
+    weight = profile.recipe.gamma_water
+    over_water = profile.sounding.location.water_depth or 0.0
+    if profile.water is None:
+        text = "no water level is known, so there is no effective stress and nothing normalised"
+        finding = Finding("water-level-missing", Severity.STOP, text, "a water level", channel="u0")
+        return weight * over_water, np.full(len(depth), np.nan), [finding]
+    level = profile.water.level
+    findings = []
+    if over_water and abs(level + over_water) > 0.01:
+        findings.append(_open_water(level, over_water))
+        level = min(level, -over_water)
+    elif level < 0 and not over_water and profile.water.origin is not WaterOrigin.ASSUMED:
+        findings.append(
+            Finding(
+                "water-above-ground",
+                Severity.INFO,
+                f"the water level is {-level:.2f} m above ground; taken as open water that loads "
+                "the ground",
+                f"if it is an artesian head, effective stress is {-level * weight:.0f} kPa lower: "
+                "give the depth of open water with the sounding",
+                channel="u0",
+            )
+        )
+    load = weight * (over_water or max(0.0, -level))
+    return load, u0_hydrostatic(depth, level, weight), findings
+
+
+def _open_water(level: float, over_water: float) -> Finding:
+    if level < -over_water:
+        text = f"the water level stands {-level - over_water:.2f} m above the open water"
+        return Finding("water-head", Severity.INFO, text + "; taken as a head in the ground")
+    return Finding(
+        "water-level-under-open-water",
+        Severity.CAUTION,
+        f"open water is {over_water:.2f} m deep but the water level is given as {level:.2f} m",
+        "the level of the open water is used",
+        channel="u0",
     )
+
+
+@dataclass(frozen=True)
+class _Estimated:
+    gamma: FloatArray
+    sigma_v0: FloatArray
+    assumptions: tuple[Assumption, ...]
+    findings: list[Finding]
+
+
+def _estimated(
+    profile: Profile, rows: Series, depth: FloatArray, load: float, u0: FloatArray
+) -> _Estimated:
+    """Estimate the unit weight; a relation that needs the stress is repeated until both agree."""
+    recipe = profile.recipe
+    equation = find(recipe.methods.gamma)
+    names = equation.parameters
+    known = {"pa": recipe.pa, "gamma_w": recipe.gamma_water}
+    inputs = {name: known[name] if name in known else rows.get(name) for name in names}
+    repeats = "sigma_v0_eff" in names
+    gamma = np.full(len(depth), recipe.gamma_predrilled)
+    for _ in range(MAXIMUM if repeats else 1):
+        before = gamma
+        if repeats:
+            stress = _total(depth, gamma, load) - np.nan_to_num(u0)
+            inputs["sigma_v0_eff"] = np.maximum(stress, 1.0)
+        estimate = equation.function(**inputs)
+        bounded = np.clip(estimate, recipe.gamma_low, recipe.gamma_high)
+        gamma, assumptions, findings = _filled(depth, bounded, recipe.gamma_predrilled)
+        if np.abs(gamma - before).max(initial=0.0) <= TOLERANCE:
+            break
+    else:
+        if repeats:
+            text = "the unit weight and the stress that it depends on did not settle"
+            findings.append(Finding("gamma-not-converged", Severity.CAUTION, text, channel="gamma"))
+    findings += _bound_findings(depth, estimate, bounded)
+    return _Estimated(gamma, _total(depth, gamma, load), assumptions, findings)
+
+
+def _total(depth: FloatArray, gamma: FloatArray, load: float) -> FloatArray:
+    """Sum the unit weight, linear between rows and constant above the first."""
+    between = gamma.copy()
+    between[1:] += gamma[:-1]
+    between[1:] *= 0.5
+    return sigma_v0_layers(depth, between, load)
 
 
 def _filled(
     depth: FloatArray, gamma: FloatArray, above: float
-) -> tuple[FloatArray, list[Assumption]]:
-    known = np.flatnonzero(np.isfinite(gamma))
-    if not known.size:
+) -> tuple[FloatArray, tuple[Assumption, ...], list[Finding]]:
+    missing = ~np.isfinite(gamma)
+    if missing.all():
         text = f"unit weight {above:g} kN/m3 at all depths"
-        reason = "the relation for unit weight needs both qt and fs"
-        return np.full(len(gamma), above), [Assumption("gamma", text, above, reason)]
-    nearest = np.searchsorted(known, np.arange(len(gamma)), side="left")
-    filled = gamma[known[np.minimum(nearest, known.size - 1)]]
+        reason = "the relation for unit weight needs readings that there are not"
+        assumed = Assumption("gamma", text, above, reason)
+        return np.full(len(gamma), above), (assumed,), []
+    if not missing.any() and depth[0] <= SHALLOW:
+        return gamma, (), []
+    known = np.flatnonzero(~missing)
     first = known[0]
+    filled = gamma.copy()
+    filled[missing] = np.interp(depth[missing], depth[known], gamma[known])
+    findings = []
+    bridged = np.flatnonzero(missing[first:]) + first
+    if bridged.size:
+        findings.append(
+            Finding(
+                "gamma-bridged",
+                Severity.INFO,
+                f"{bridged.size} rows give no unit weight; bridged between their neighbours",
+                top=float(depth[bridged[0]]),
+                base=float(depth[bridged[-1]]),
+                channel="gamma",
+            )
+        )
     if depth[first] <= SHALLOW:
-        return filled, []
+        return filled, (), findings
     filled[: first + 1] = above
     text = f"unit weight {above:g} kN/m3 down to {depth[first]:.2f} m"
     reason = "there is no reading above that depth to estimate it from"
-    return filled, [Assumption("gamma_predrilled", text, above, reason)]
+    return filled, (Assumption("gamma_predrilled", text, above, reason),), findings
 
 
 def _bound_findings(depth: FloatArray, estimate: FloatArray, bounded: FloatArray) -> list[Finding]:
-    moved = np.isfinite(estimate) & (estimate != bounded)
-    share = float(np.mean(moved)) if moved.size else 0.0
-    if share < 0.01:
+    moved = np.flatnonzero(np.abs(estimate - bounded) > 0)
+    if not moved.size:
         return []
-    where = depth[moved]
-    low, high = float(np.nanmin(bounded[moved])), float(np.nanmax(bounded[moved]))
+    low, high = float(bounded[moved].min()), float(bounded[moved].max())
     bounds = f"{low:g} kN/m3" if low == high else f"{low:g} or {high:g} kN/m3"
     return [
         Finding(
             "gamma-at-bound",
             Severity.INFO,
-            f"the estimated unit weight was held at {bounds} in {share:.0%} of the rows",
+            f"the estimated unit weight was held at {bounds} in {moved.size} rows, "
+            f"{moved.size / len(depth):.1%} of all",
             "a measured unit weight, given with the recipe (gamma_constant)",
-            top=float(where.min()),
-            base=float(where.max()),
+            top=float(depth[moved[0]]),
+            base=float(depth[moved[-1]]),
             channel="gamma",
         )
     ]
