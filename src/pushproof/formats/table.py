@@ -1,0 +1,232 @@
+"""Tables of an interpretation for spreadsheets and programs: CSV, Excel, Parquet, JSON.
+
+Headings are ``symbol [unit]`` in display units; the keys of the vocabulary, the metadata, the
+assumptions, the findings and the references travel along. The same interpretation gives the same
+bytes. A file is written beside its target and then put in place, so a failure leaves no half file.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import zipfile
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pushproof import __version__
+from pushproof.equations import equations
+from pushproof.errors import FormatError
+from pushproof.model.profile import Interpretation
+from pushproof.model.series import Series
+from pushproof.model.units import factor_to_display
+
+CAUTION = (
+    "Derived values are estimates for the judgement of a qualified engineer, not design values."
+)
+_FIXED = datetime(2000, 1, 1)
+
+
+def write_table(interpretation: Interpretation, path: str | Path) -> None:
+    """Write the table of an interpretation; the suffix says the kind.
+
+    Parameters
+    ----------
+    interpretation
+        What to write.
+    path
+        Target, ``.csv``, ``.xlsx``, ``.parquet`` or ``.json``.
+
+    Raises
+    ------
+    FormatError
+        If the suffix is not known or the file cannot be written.
+    """
+    path = Path(path)
+    writers: dict[str, Callable[[Interpretation], bytes]] = {
+        ".csv": _csv,
+        ".json": _json,
+        ".parquet": _parquet,
+        ".xlsx": _xlsx,
+    }
+    if path.suffix.lower() not in writers:
+        known = ", ".join(writers)
+        raise FormatError(f"unknown kind of table {path.suffix!r}; known: {known}", path=path)
+    data = writers[path.suffix.lower()](interpretation)
+    beside = path.with_name(path.name + ".part")
+    try:
+        beside.write_bytes(data)
+        beside.replace(path)
+    except OSError as error:
+        beside.unlink(missing_ok=True)
+        raise FormatError(f"cannot be written: {error.strerror}", path=path) from error
+
+
+def about(interpretation: Interpretation) -> list[tuple[str, str]]:
+    """Return what a reader of the table must know, as pairs of label and text."""
+    profile = interpretation.profile
+    sounding = profile.sounding
+    place, cone, source = sounding.location, sounding.cone, sounding.source
+    pairs: list[tuple[str, object]] = [
+        ("sounding", sounding.name),
+        ("project", sounding.project),
+        ("started", sounding.started),
+        ("x", place.x),
+        ("y", place.y),
+        ("coordinate system", place.crs),
+        ("level [m]", place.level),
+        ("datum", place.datum),
+        ("cone", " ".join(filter(None, (cone.model, cone.serial))) or None),
+        ("net area ratio [-]", profile.area_ratio),
+        ("water level [m]", profile.water.level if profile.water else None),
+        ("water level is", profile.water.origin.value if profile.water else None),
+        ("pre-excavated to [m]", sounding.predrilled),
+        ("stated standard", sounding.standard),
+        ("stated class", sounding.quality_class),
+        ("ended", sounding.stop_reason.value if sounding.stop_reason else None),
+        ("qt", "qc, not corrected" if profile.qt_is_qc.any() else None),
+        ("depth", "equal to penetration length" if profile.depth_is_length else None),
+    ]
+    pairs += [("assumed", f"{one.text} ({one.reason})") for one in interpretation.assumptions]
+    pairs += [(f"finding, {f.severity.word}", _finding(f)) for f in interpretation.findings]
+    table = equations()
+    for key, method in sorted(interpretation.methods.items()):
+        one = table.get(method)
+        text = f"{method}: {one.formula}. {one.citation}" if one else method
+        pairs.append((f"method of {key}", text))
+    pairs += [
+        ("file", source.name if source else None),
+        ("file SHA-256", source.sha256 if source else None),
+        ("recipe SHA-256", profile.recipe.fingerprint()),
+        ("made by", f"Pushproof {__version__}"),
+        ("note", CAUTION),
+    ]
+    return [(label, str(value)) for label, value in pairs if value not in (None, "")]
+
+
+def _finding(finding: Any) -> str:
+    where = f" at {finding.where}" if finding.where else ""
+    return f"{finding.found}{where}"
+
+
+def _columns(series: Series) -> list[tuple[str, str, NDArray[np.float64], int]]:
+    """Return key, heading, values in display units and decimals of each column."""
+    found = []
+    for key in series:
+        row = series.quantity(key)
+        factor = 1.0 if key in series.extras else factor_to_display(key)
+        found.append((key, row.heading, series[key] * factor, row.decimals))
+    return found
+
+
+def _texts(values: NDArray[np.float64], decimals: int) -> list[str]:
+    """Return numbers as text, empty where missing; small ones keep four figures."""
+    return ["" if v != v else _number(v, decimals) for v in values.tolist()]
+
+
+def _number(value: float, decimals: int) -> str:
+    if value != 0 and abs(value) < 10 ** (1 - decimals):
+        return f"{value:.4g}"
+    return f"{value:.{decimals}f}"
+
+
+def _csv(interpretation: Interpretation) -> bytes:
+    out = io.StringIO(newline="")
+    for label, text in about(interpretation):
+        out.write(f"# {label}: {' '.join(text.split())}\n")
+    columns = _columns(interpretation.series)
+    out.write("# keys: " + ",".join(key for key, *_ in columns) + "\n")
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow([heading for _, heading, *_ in columns])
+    writer.writerows(zip(*(_texts(values, dec) for _, _, values, dec in columns), strict=True))
+    return out.getvalue().encode()
+
+
+def _json(interpretation: Interpretation) -> bytes:
+    document = {
+        "about": [{"label": label, "text": text} for label, text in about(interpretation)],
+        "columns": {
+            key: {
+                "heading": heading,
+                "unit": interpretation.series.quantity(key).display_unit,
+                "values": [None if v != v else v for v in values.tolist()],
+            }
+            for key, heading, values, _ in _columns(interpretation.series)
+        },
+    }
+    return json.dumps(document, ensure_ascii=False, indent=1).encode() + b"\n"
+
+
+def _parquet(interpretation: Interpretation) -> bytes:
+    try:
+        import pyarrow as pa
+        import pyarrow.parquet as pq
+    except ImportError:
+        raise FormatError(
+            "Parquet needs one more library: pip install 'pushproof[parquet]'"
+        ) from None
+    columns = _columns(interpretation.series)
+    table = pa.table({heading: pa.array(v, from_pandas=True) for _, heading, v, _ in columns})
+    notes = {
+        "pushproof.keys": json.dumps([key for key, *_ in columns]),
+        "pushproof.about": json.dumps(about(interpretation), ensure_ascii=False),
+    }
+    table = table.replace_schema_metadata(notes)
+    sink = io.BytesIO()
+    pq.write_table(table, sink, compression="zstd")
+    return sink.getvalue()
+
+
+def _xlsx(interpretation: Interpretation) -> bytes:
+    from openpyxl import Workbook
+    from openpyxl.cell import WriteOnlyCell
+    from openpyxl.styles import Font
+
+    book = Workbook(write_only=True)
+    book.properties.created = book.properties.modified = _FIXED
+    book.properties.creator = f"Pushproof {__version__}"
+    sheet = book.create_sheet("values")
+    sheet.freeze_panes = "A3"
+    columns = _columns(interpretation.series)
+    for texts in ([h for _, h, *_ in columns], [k for k, *_ in columns]):
+        cells = [WriteOnlyCell(sheet, value=text) for text in texts]
+        for cell in cells:
+            cell.font = Font(bold=texts[0] == columns[0][1])
+        sheet.append(cells)
+    rounded = [np.round(values, 6).tolist() for _, _, values, _ in columns]
+    for row in zip(*rounded, strict=True):
+        sheet.append([None if value != value else value for value in row])
+    notes = book.create_sheet("about")
+    notes.column_dimensions["A"].width = 26
+    notes.column_dimensions["B"].width = 110
+    for pair in about(interpretation):
+        notes.append(list(pair))
+    sink = io.BytesIO()
+    book.save(sink)
+    return _same_time(sink.getvalue())
+
+
+def _same_time(data: bytes) -> bytes:
+    """Pack a zip file again with a fixed time in every entry, so that bytes repeat."""
+    sink = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(data)) as old, zipfile.ZipFile(sink, "w") as new:
+        for name in old.namelist():
+            content = old.read(name)
+            if name == "docProps/core.xml":
+                content = _fixed_modified(content)
+            entry = zipfile.ZipInfo(name, date_time=_FIXED.timetuple()[:6])
+            entry.compress_type = zipfile.ZIP_DEFLATED
+            new.writestr(entry, content)
+    return sink.getvalue()
+
+
+def _fixed_modified(core: bytes) -> bytes:
+    import re
+
+    stamp = _FIXED.strftime("%Y-%m-%dT%H:%M:%SZ").encode()
+    return re.sub(rb"(<dcterms:modified[^>]*>)[^<]*", rb"\g<1>" + stamp, core)
