@@ -13,7 +13,16 @@ from pushproof.formats.delimited.names import header_field
 from pushproof.formats.numbers import parse_number
 from pushproof.model.equipment import Cone
 from pushproof.model.findings import Finding, Severity
-from pushproof.model.sounding import HeaderItem, Location, StopReason, Water, WaterOrigin
+from pushproof.model.sounding import (
+    Event,
+    HeaderItem,
+    Location,
+    RemovedLayer,
+    StopReason,
+    Water,
+    WaterOrigin,
+    Zero,
+)
 from pushproof.model.units import unit
 
 _PAIR = re.compile(r'^\s*#?\s*"?([^:=\t;"]{1,80}?)"?\s*(?::\s*\t?|=|\t|;)\s*(.*?)\s*$')
@@ -34,6 +43,9 @@ def metadata(lines: list[tuple[int, str]], path: Path) -> dict[str, Any]:
     items: list[HeaderItem] = []
     found: dict[str, Any] = {}
     findings: list[Finding] = []
+    zeros: dict[str, list[Zero]] = {"before": [], "after": []}
+    events: list[Event] = []
+    removed: list[RemovedLayer] = []
     for number, line in lines:
         if not line.strip():
             continue
@@ -43,6 +55,8 @@ def metadata(lines: list[tuple[int, str]], path: Path) -> dict[str, Any]:
             continue
         key, value = pair
         items.append(HeaderItem(key=key.strip(), value=value, line=number))
+        if _record(key, value, zeros, events, removed):
+            continue
         field = header_field(key)
         if field is None or field[0] in found or not value:
             continue
@@ -51,7 +65,63 @@ def metadata(lines: list[tuple[int, str]], path: Path) -> dict[str, Any]:
         except ValueError:
             text = f"header line {key.strip()!r} is {value[:40]!r}, no number; kept as found"
             findings.append(Finding("header-not-a-number", Severity.INFO, text, line=number))
-    return {**_fields(found, path, findings), "header": tuple(items), "findings": findings}
+    return {
+        **_fields(found, path, findings),
+        "zeros_before": tuple(zeros["before"]),
+        "zeros_after": tuple(zeros["after"]),
+        "events": tuple(events),
+        "removed": tuple(removed),
+        "header": tuple(items),
+        "findings": findings,
+    }
+
+
+_ZERO = re.compile(r"^zero (before|after) (\w+) \[([^\]]+)\]$", re.IGNORECASE)
+_WORDS = re.compile(r"(\w+) ([-+.\d]+)")
+
+
+def _record(
+    key: str,
+    value: str,
+    zeros: dict[str, list[Zero]],
+    events: list[Event],
+    removed: list[RemovedLayer],
+) -> bool:
+    """Take a line of our own spelling: a zero reading, an event or a removed layer.
+
+    ``zero before qc [kPa]: 1.2``, ``event rod-change: depth 3.98 seconds 210.5 duration 27`` and
+    ``removed layer: top 0 base 0.3 topsoil``.
+    """
+    zero = _ZERO.match(key.strip())
+    words = {name: float(number) for name, number in _WORDS.findall(value) if _is_number(number)}
+    if zero is not None and _is_number(value) and unit(zero[3]) is not None:
+        found = unit(zero[3])
+        assert found is not None
+        reading = Zero(channel=zero[2], value=float(value) * found.factor)
+        zeros[zero[1].lower()].append(reading)
+        return True
+    if key.strip().lower().startswith("event "):
+        events.append(
+            Event(
+                key.strip()[6:].strip(),
+                depth=words.get("depth"),
+                seconds=words.get("seconds"),
+                duration=words.get("duration"),
+            )
+        )
+        return True
+    if key.strip().lower() == "removed layer" and {"top", "base"} <= set(words):
+        text = re.sub(r"^top \S+ base \S+\s*", "", value)
+        removed.append(RemovedLayer(top=words["top"], base=words["base"], description=text))
+        return True
+    return False
+
+
+def _is_number(text: str) -> bool:
+    try:
+        return math.isfinite(float(text))
+    except ValueError:
+        return False
 
 
 def _pair(line: str) -> tuple[str, str] | None:
