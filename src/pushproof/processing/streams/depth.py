@@ -19,6 +19,11 @@ from pushproof.model.stream import Advance, Reading
 from pushproof.processing.streams.head import Head, HeadLimits, Move
 from pushproof.processing.streams.sequence import Place, SequenceWatch
 
+_EVENT_WORDS = {
+    "encoder-jump": "the counter jumped",
+    "encoder-reset": "the counter began at zero again",
+    "encoder-wrap": "the counter went over its end",
+}
 TRAIL_STEP = 0.05
 """Spacing of the remembered points [s]: bounds the work per reading for a fast encoder."""
 
@@ -112,7 +117,8 @@ class DepthEvent:
 
     ``kind`` is one of ``pause``, ``rod-change`` (both when they end, with their duration),
     ``stop`` (a push stopped), ``start`` (it goes on), ``stroke``, ``encoder-reset``,
-    ``encoder-jump``, ``encoder-wrap``, ``lift``, ``encoder-silent``, ``reference``.
+    ``encoder-jump``, ``encoder-wrap``, ``lift``, ``encoder-silent``, ``reference``; ``size`` is
+    what jumped or was lifted [m].
     """
 
     kind: str
@@ -121,6 +127,7 @@ class DepthEvent:
     length: float
     duration: float | None = None
     text: str = ""
+    size: float | None = None
 
 
 class DepthTracker:
@@ -266,7 +273,8 @@ class DepthTracker:
 
     def _report(self, move: Move) -> None:
         if move.event:
-            self._event(move.event, text=move.text)
+            text = f"{_EVENT_WORDS[move.event]} ({move.jump:+.3f} m, not counted)"
+            self._event(move.event, text=text, size=move.jump)
         if move.event == "encoder-reset" and not self._stroke_seen:
             self._new_stroke()
         if move.span > self.settings.silence and abs(move.metres) > self.settings.resume_move:
@@ -447,5 +455,8 @@ class DepthTracker:
             return math.nan
         return (self.length - then[1]) / span
 
-    def _event(self, kind: str, duration: float | None = None, text: str = "") -> None:
-        self.events.append(DepthEvent(kind, self._time, self._arrival, self.length, duration, text))
+    def _event(
+        self, kind: str, duration: float | None = None, text: str = "", size: float | None = None
+    ) -> None:
+        event = DepthEvent(kind, self._time, self._arrival, self.length, duration, text, size)
+        self.events.append(event)

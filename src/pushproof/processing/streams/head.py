@@ -46,15 +46,17 @@ class Move:
         Time it took [s].
     slept
         The surface clock stood meanwhile.
-    event, text
+    event
         What else happened: ``encoder-jump``, ``encoder-reset``, ``encoder-wrap`` or nothing.
+    jump
+        Change of the counter that is no movement [m].
     """
 
     metres: float
     span: float
     slept: bool = False
     event: str = ""
-    text: str = ""
+    jump: float = 0.0
 
 
 class Head:
@@ -89,10 +91,11 @@ class Head:
         slept = self._slept(raw, span, arrival - self._arrival)
         if slept:
             span = arrival - self._arrival
-        metres, event, text = self._believe(raw, span, gripped)
+        metres, event = self._believe(raw, span, gripped)
+        jump = raw - self._raw - metres if event else 0.0
         self.position += metres
         self._raw, self._time, self._arrival = raw, time, arrival
-        return Move(metres, span, slept, event, text)
+        return Move(metres, span, slept, event, jump)
 
     def _slept(self, raw: float, span: float, wall: float) -> bool:
         """Tell whether only the wall clock explains the movement.
@@ -103,7 +106,7 @@ class Head:
         limit = self.limits.push_limit
         return wall > span + 1.0 and limit * max(span, 0.1) < abs(raw - self._raw) <= limit * wall
 
-    def _believe(self, raw: float, span: float, gripped: bool) -> tuple[float, str, str]:
+    def _believe(self, raw: float, span: float, gripped: bool) -> tuple[float, str]:
         limits = self.limits
         # Readings that waited in a buffer arrive together: judge speed over 0.1 s at least.
         span = max(span, 0.1)
@@ -111,21 +114,21 @@ class Head:
         at_zero = raw == 0 and gripped and abs(move) > limits.push_limit * span
         if abs(move) <= limits.move_limit * span and not at_zero:
             self._before = None
-            return move, "", ""
+            return move, ""
         if self._before is not None:
             back = raw - self._before[0]
             if abs(back) <= limits.move_limit * (self._time - self._before[1] + span):
                 self._before = None
-                return back, "", ""
+                return back, ""
         wrapped = self._unwrap(move)
         if abs(wrapped) <= limits.push_limit * span:
-            return wrapped, "encoder-wrap", "the counter went over its end"
+            return wrapped, "encoder-wrap"
         if at_zero or abs(raw) <= limits.reset_band:
             self._before = None
-            return 0.0, "encoder-reset", f"the counter began at zero again ({move:+.3f} m)"
+            return 0.0, "encoder-reset"
         if self._before is None or self._time - self._before[1] > limits.silence:
             self._before = (self._raw, self._time)
-        return 0.0, "encoder-jump", f"jump of {move:+.3f} m in {span:.2f} s, not counted"
+        return 0.0, "encoder-jump"
 
     def _unwrap(self, move: float) -> float:
         factor = self.limits.metres_per_count

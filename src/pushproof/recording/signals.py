@@ -1,0 +1,451 @@
+"""From messages to the signals that the guard watches and the screens show.
+
+Values are in inside units, shares in percent. A signal that is not in ``values`` is unknown; one
+that is NaN does not apply now (no rate in a pause). Judging is left to the guard.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import deque
+from dataclasses import dataclass, field
+from statistics import median
+
+from pushproof.model.equipment import Cone, Rig, Rods
+from pushproof.model.stream import Advance, Message, Reading, SourceState, StreamKind, Undecoded
+from pushproof.processing.streams.depth import DepthPoint, DepthSettings, DepthTracker
+from pushproof.processing.streams.sequence import Place, SequenceWatch
+from pushproof.processing.streams.windows import SlidingRange, SlidingSum
+from pushproof.recording.snapshot import Freshness, StreamState
+
+GRAVITY = 9.81
+PORE_CHANNELS = ("u1", "u2", "u3")
+
+
+@dataclass(frozen=True)
+class Setup:
+    """What the guard must know of the job.
+
+    Parameters
+    ----------
+    depth
+        How counts become length.
+    cone
+        Capacities come from its calibrations; a channel without one is not guarded.
+    rig, rods
+        Reaction comes from the rig, the tally from the rods.
+    reaction
+        Usable reaction [kN] if it is known better than by the mass of the rig.
+    interval
+        Largest spacing of readings for the class ordered [m].
+    water_level
+        Depth of the water table [m]; None if it is not known.
+    lead
+        Length of cone and adapter below the first rod [m].
+    modulus
+        Value at which the message counter of the cone starts again, if it does.
+    fresh, stale
+        Age [s] up to which a stream is fresh, and beyond which it is stale.
+    """
+
+    depth: DepthSettings = field(default_factory=DepthSettings)
+    cone: Cone = field(default_factory=Cone)
+    rig: Rig | None = None
+    rods: Rods | None = None
+    reaction: float | None = None
+    interval: float | None = None
+    water_level: float | None = None
+    lead: float = 0.0
+    modulus: int | None = None
+    fresh: float = 3.0
+    stale: float = 10.0
+
+    def capacity(self, channel: str) -> float | None:
+        """Return the capacity of a channel [inside unit], or None."""
+        calibration = self.cone.calibration(channel)
+        return None if calibration is None else calibration.capacity
+
+    def push_limit(self) -> float | None:
+        """Return the force that rig and reaction can give [kN], or None if nobody said."""
+        forces = [self.reaction]
+        if self.rig is not None:
+            forces.append(self.rig.thrust)
+            if self.reaction is None and self.rig.mass is not None:
+                forces.append(self.rig.mass * GRAVITY / 1000)
+        return min((f for f in forces if f is not None), default=None)
+
+
+class _Stream:
+    """Counters and age of one stream."""
+
+    def __init__(self, modulus: int | None = None) -> None:
+        self.order = SequenceWatch(modulus)
+        self.undecoded = 0
+        self.connected: bool | None = None
+        self.text = ""
+        self.last: Reading | None = None
+
+    def age(self, monotonic: float, wall: float | None) -> float | None:
+        """Return the age of the last reading [s]; the wall clock counts where it ran further."""
+        if self.last is None:
+            return None
+        age = monotonic - self.last.monotonic
+        if wall is not None and wall - self.last.arrival > age + 1.0:
+            age = wall - self.last.arrival  # the monotonic clock stood: the computer slept
+        return max(age, 0.0)
+
+    def state(self, monotonic: float, wall: float | None, setup: Setup) -> StreamState:
+        age = self.age(monotonic, wall)
+        if age is None:
+            freshness = Freshness.NONE
+        elif age <= setup.fresh:
+            freshness = Freshness.FRESH
+        else:
+            freshness = Freshness.LATE if age <= setup.stale else Freshness.STALE
+        o = self.order
+        return StreamState(
+            self.connected,
+            freshness,
+            age,
+            o.received,
+            o.duplicate,
+            o.late,
+            o.lost,
+            self.undecoded,
+            self.text,
+        )
+
+
+class Signals:
+    """Follow the messages of a push.
+
+    Parameters
+    ----------
+    setup
+        What must be known of the job.
+
+    Attributes
+    ----------
+    values
+        Signal to value, for the guard.
+    cone
+        Last value of every channel of the cone.
+    point
+        What the last depth reading said, or None.
+    step
+        Step of the field procedure, by its trade word.
+    """
+
+    def __init__(self, setup: Setup | None = None) -> None:
+        self.setup = setup or Setup()
+        self.values: dict[str, float] = {}
+        self.cone: dict[str, float] = {}
+        self.tracker = DepthTracker(self.setup.depth)
+        self.point: DepthPoint | None = None
+        self.number = 0
+        self.rods = 0
+        self.step = "push"
+        self.streams = {kind: _Stream() for kind in StreamKind}
+        self.streams[StreamKind.CONE].order.modulus = self.setup.modulus
+        self.depth = self.setup.depth.start  # corrected for tilt
+        self._push_limit = self.setup.push_limit()
+        self._capacities = {key: self.setup.capacity(key) for key in ("qc", "fs", *PORE_CHANNELS)}
+        self._metre = _LastMetre()
+        self._tilts = SlidingRange(1.0), SlidingRange(1.0)
+        self._pore = SlidingRange(1.0)
+        self._levels: deque[float] = deque(maxlen=5)
+        self._noise: deque[bool] = deque(maxlen=50)
+        self._qc_rises: deque[bool] = deque(maxlen=10)
+        self._cosine = 1.0
+        self._wet = False
+        self._clock: tuple[float, float] | None = None
+        self._step = (-math.inf, 0.0)  # when the surface clock stepped, and by how much
+        self._jump = (-math.inf, 0.0)
+        self._moved = -math.inf  # when the encoder last moved
+
+    # -- messages ------------------------------------------------------------------------------
+
+    def message(self, message: Message) -> None:
+        """Take one message."""
+        self.number += 1
+        self._watch_clock(message.monotonic, message.arrival)
+        stream = self.streams[message.stream]
+        if isinstance(message, Reading):
+            self._noise.append(False)
+            self._undecoded()
+            stream.connected = True if stream.connected is None else stream.connected
+            stream.last = message
+            if message.stream is StreamKind.DEPTH:
+                self._depth_reading(message)
+            elif message.stream is StreamKind.CONE:
+                self._cone_reading(message, stream)
+        elif isinstance(message, Undecoded):
+            stream.undecoded += 1
+            self._noise.append(True)
+            self._undecoded()
+        elif isinstance(message, SourceState):
+            stream.connected, stream.text = message.connected, message.text
+            both = (self.streams[StreamKind.CONE], self.streams[StreamKind.DEPTH])
+            self.values["sources_away"] = float(sum(s.connected is False for s in both))
+        self.tick(message.monotonic, message.arrival)
+
+    def tick(self, monotonic: float, wall: float | None = None) -> None:
+        """Let time pass without a message."""
+        open_string = self.step == "push" and self.point is not None and not self.pushing
+        for key, kind in (("silence", StreamKind.CONE), ("depth_silence", StreamKind.DEPTH)):
+            age = self.streams[kind].age(monotonic, wall)
+            if age is None:
+                continue
+            if key == "silence" and open_string:
+                # Packets go missing while a rod is added: no alarm before the push goes on.
+                age = math.nan
+            elif key == "silence" and self.pushing and self.point is not None:
+                age = min(age, self.point.since + monotonic - self.point.monotonic)
+            self.values[key] = age
+        self.values["clock_step"] = self._step[1] if monotonic - self._step[0] < 30 else 0.0
+        self.values["encoder_jump"] = self._jump[1] if monotonic - self._jump[0] < 10 else 0.0
+
+    @property
+    def pushing(self) -> bool:
+        """Tell whether the rods go down."""
+        return self.point is not None and self.point.state is Advance.PUSHING
+
+    @property
+    def length(self) -> float | None:
+        """Penetration length now [m]."""
+        return None if self.point is None else self.point.length
+
+    def observe(self, key: str, value: float) -> None:
+        """Set a signal that no stream carries: ``free_disk`` [MB], ``tally`` [%]."""
+        self.values[key] = value
+
+    # -- surface clock -------------------------------------------------------------------------
+
+    def _watch_clock(self, monotonic: float, arrival: float) -> None:
+        if self._clock is not None:
+            elapsed = monotonic - self._clock[0]
+            step = arrival - self._clock[1] - elapsed
+            if elapsed >= 0 and abs(step) > 1.0:
+                self._step = (monotonic, abs(step))
+        self._clock = (monotonic, arrival)
+
+    def _undecoded(self) -> None:
+        self.values["undecoded"] = 100 * sum(self._noise) / max(len(self._noise), 10)
+
+    # -- depth ---------------------------------------------------------------------------------
+
+    def _depth_reading(self, reading: Reading) -> None:
+        seen = len(self.tracker.events)
+        before = self.point
+        point = self.tracker.push(reading)
+        stream = self.streams[StreamKind.DEPTH]
+        stream.order = self.tracker.sequence
+        for event in self.tracker.events[seen:]:
+            if event.kind == "encoder-jump":
+                self._jump = (reading.monotonic, abs(event.size or 0.0))
+        if point is None:
+            return
+        self.point = point
+        if before is None or abs(point.length - before.length) >= 0.0005:
+            self._moved = reading.monotonic
+            self._qc_rises.clear()
+        if before is not None:
+            self.depth += (point.length - before.length) * self._cosine
+        pushing = point.state is Advance.PUSHING
+        self.values["rate"] = point.rate if pushing else math.nan
+        self.values["lifted"] = max(point.deepest - point.length, 0.0)
+        thrust = reading.values.get("thrust")
+        if thrust is not None and self._push_limit:
+            self.values["thrust_share"] = 100 * thrust / self._push_limit
+        if pushing:
+            self.values["gap"] = self._metre.gap(point.length)
+        self._stalled(reading.monotonic, thrust)
+
+    def _stalled(self, monotonic: float, thrust: float | None) -> None:
+        """Say how long the encoder stands while the tip still meets new ground.
+
+        In a pause the tip resistance relaxes; it does not go on rising and falling.
+        """
+        moving = sum(self._qc_rises) >= 2 and (thrust is None or thrust > 1.0)
+        self.values["stalled"] = monotonic - self._moved if moving else 0.0
+
+    def tally(self) -> None:
+        """Compare the rods counted with the length: the stick-up they imply must be possible."""
+        rods, length = self.setup.rods, self.length
+        if rods is None or length is None or self.rods == 0:
+            return
+        stick_up = self.setup.lead + self.rods * rods.length - length
+        most = rods.length + 1.0
+        beyond = max(-stick_up, stick_up - most, 0.0)
+        self.values["tally"] = 100 * beyond / max(0.1, 0.01 * abs(length))
+
+    # -- cone ----------------------------------------------------------------------------------
+
+    def _cone_reading(self, reading: Reading, stream: _Stream) -> None:
+        place = stream.order.see(reading.sequence)
+        if place in (Place.DUPLICATE, Place.LATE):
+            if place is Place.LATE:
+                self._metre.found()
+                self._last_metre()
+            return
+        before = self.cone.get("qc")
+        self.cone.update((k, v) for k, v in reading.values.items() if not math.isnan(v))
+        self._loads(before)
+        self._tilt()
+        self._link(reading, stream)
+        self._pore_pressure()
+        if "battery" in self.cone:
+            self.values["battery"] = self.cone["battery"]
+
+    def _loads(self, before: float | None) -> None:
+        qc = self.cone.get("qc")
+        if qc is not None and before is not None and not self.pushing_now():
+            self._qc_rises.append(qc > before + max(0.02 * abs(before), 30.0))
+        shares = []
+        for key, capacity in self._capacities.items():
+            value = self.cone.get(key)
+            if not capacity or value is None:
+                continue
+            share = 100 * abs(value) / capacity
+            if key in PORE_CHANNELS:
+                shares.append(share)
+            else:
+                self.values[f"{key}_share"] = share
+        if shares:
+            self.values["u_share"] = max(shares)
+
+    def pushing_now(self) -> bool:
+        """Tell whether the encoder moved just now (within a second)."""
+        last = self.streams[StreamKind.DEPTH].last
+        return last is not None and last.monotonic - self._moved < 1.0
+
+    def _tilt(self) -> None:
+        x, y = self.cone.get("tilt_x"), self.cone.get("tilt_y")
+        total = self.cone.get("tilt")
+        if x is not None and y is not None:
+            tx, ty = math.tan(math.radians(x)), math.tan(math.radians(y))
+            total = math.degrees(math.atan(math.hypot(tx, ty)))
+        elif total is not None:
+            x, y = total, 0.0
+        if total is None or x is None or y is None:
+            return
+        self.values["tilt"] = abs(total)
+        self._cosine = math.cos(math.radians(total))
+        if not self.pushing or self.point is None:
+            return
+        along_x, along_y = self._tilts
+        if along_x.push(self.point.length, x) and along_y.push(self.point.length, y):
+            first_x, first_y = along_x.first, along_y.first
+            if along_x.span >= 0.1 and first_x and first_y:
+                self.values["tilt_change"] = math.hypot(x - first_x[1], y - first_y[1])
+
+    @property
+    def bearing(self) -> float | None:
+        """Direction of the tilt in the frame of the cone [deg], from x towards y."""
+        x, y = self.cone.get("tilt_x"), self.cone.get("tilt_y")
+        if x is None or y is None or (x == 0 and y == 0):
+            return None
+        return math.degrees(math.atan2(y, x)) % 360
+
+    def _link(self, reading: Reading, stream: _Stream) -> None:
+        level = reading.values.get("link_level")
+        if level is not None and not math.isnan(level):
+            self._levels.append(level)
+            self.values["link_level"] = median(self._levels)
+        if self.pushing and self.point is not None:
+            self._metre.reading(reading, self.point.length, stream.order.gap)
+            self._last_metre()
+        else:
+            self._metre.pause()
+
+    def _last_metre(self) -> None:
+        loss, spacing = self._metre.loss, self._metre.spacing
+        if loss is not None:
+            self.values["loss"] = loss
+        if spacing is not None:
+            self.values["spacing"] = spacing
+
+    def _pore_pressure(self) -> None:
+        u = next((self.cone[k] for k in ("u2", "u1", "u3") if k in self.cone), None)
+        if u is None:
+            return
+        self.values["u_least"] = u
+        if not self.pushing or self.point is None:
+            return
+        if self.setup.water_level is None:
+            # Without a water level: only once the sensor has shown that it is in water.
+            self._wet = self._wet or u > 10.0
+        else:
+            self._wet = self.point.length > self.setup.water_level + 1.0
+        if not self._pore.push(self.point.length, u):
+            return
+        enough = self._pore.span >= 0.8 and self._pore.count >= 10
+        if enough:
+            spread = self._pore.high - self._pore.low
+            self.values["u_range"] = spread if self._wet else math.nan
+
+
+class _LastMetre:
+    """Loss, mean spacing and longest gap of the readings in the last metre pushed."""
+
+    def __init__(self) -> None:
+        self._received = SlidingSum(1.0)
+        self._missing = SlidingSum(1.0)
+        self._gaps = SlidingRange(1.0)
+        self._last: float | None = None
+        self._time: float | None = None
+        self._interval: deque[float] = deque(maxlen=15)
+        self._pushing = False
+
+    def reading(self, reading: Reading, length: float, gap: int) -> None:
+        """Take a new reading at a length; ``gap`` are the readings missing before it."""
+        if reading.sequence is None:
+            gap = self._missing_by_time(reading)
+        self._received.push(length, 1)
+        self._missing.push(length, gap if self._pushing else 0)
+        if self._last is None:
+            self._last = length
+        elif length > self._last:
+            self._gaps.push(length, length - self._last)
+            self._last = length
+        self._pushing = True
+
+    def pause(self) -> None:
+        """Note that the rods stand: what is lost meanwhile is no ground."""
+        self._pushing = False
+        self._time = None
+
+    def found(self) -> None:
+        """Note that a reading that counted as missing came late."""
+        if self._missing.total >= 1 and self._last is not None:
+            self._missing.push(self._last, -1)
+            self._received.push(self._last, 1)
+
+    def gap(self, length: float) -> float:
+        """Return the longest gap, counting the one that is open now [m]."""
+        now = 0.0 if self._last is None else length - self._last
+        return max(now, self._gaps.high if self._gaps.count else 0.0)
+
+    @property
+    def loss(self) -> float | None:
+        """Share of the readings missing [%]; None while there are too few."""
+        total = self._received.total + self._missing.total
+        return 100 * max(self._missing.total, 0.0) / total if total >= 10 else None
+
+    @property
+    def spacing(self) -> float | None:
+        """Mean spacing [m]; None while there are too few."""
+        if self._gaps.count < 5 or self._gaps.span < 0.3 or self._gaps.first is None:
+            return None
+        return self._gaps.span / (self._gaps.count - 1)
+
+    def _missing_by_time(self, reading: Reading) -> int:
+        """Count missing readings from the usual interval, for a cone without a counter."""
+        time = reading.values.get("cone_time", reading.monotonic)
+        before, self._time = self._time, time
+        if before is None or time <= before:
+            return 0
+        step = time - before
+        usual = median(self._interval) if len(self._interval) >= 5 else step
+        self._interval.append(step)
+        return max(round(step / usual) - 1, 0)
