@@ -9,6 +9,7 @@
     ├── SourceError                a serial port, socket or file that feeds readings failed
     └── RecordError                the job file
         ├── RecordBusyError        another program is writing it
+        ├── RecordFullError        the disk takes no more
         ├── RecordVersionError     written by a newer version
         └── RecordDamagedError     the hash chain or the database is broken
 
@@ -66,6 +67,10 @@ class RecordError(PushproofError):
 
 class RecordBusyError(RecordError):
     """Another program holds the job file for writing."""
+
+
+class RecordFullError(RecordError):
+    """The disk takes no more; what was stored before stays."""
 
 
 class RecordVersionError(RecordError):

@@ -1,0 +1,449 @@
+"""Reading a job: everything that can be asked of it, without the right to change it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, Self, TypeAlias, TypeVar
+
+from sqlalchemy import Connection, Row, Select, Table, func, select
+
+from pushproof.errors import RecordDamagedError, RecordError
+from pushproof.model.equipment import Calibration, Cone, Encoder, Rig, Rods
+from pushproof.model.recipe import Recipe
+from pushproof.model.series import Series
+from pushproof.model.sounding import Location, Sounding, Zero
+from pushproof.model.stream import Reading, StreamKind, Undecoded
+from pushproof.store import schema
+from pushproof.store.chain import Head
+from pushproof.store.content import ENCODING, Mark, unpack_readings, unpack_undecoded
+from pushproof.store.engine import in_words, reading_engine, tidy
+from pushproof.store.facts import (
+    STATEMENTS,
+    Project,
+    Readings,
+    Stored,
+    StoredDecision,
+    StoredEquipment,
+    StoredEvent,
+    StoredOriginal,
+    StoredZero,
+    Streams,
+    equipment_item,
+)
+
+ReadOriginal: TypeAlias = Callable[[StoredOriginal, bytes], Sequence[Sounding]]
+"""Reads the soundings of an imported file from its bytes."""
+
+Merge: TypeAlias = Callable[[Sounding, Streams], Sounding]
+"""Takes a sounding that has all but its readings, and its streams; returns it complete."""
+
+_BLOCKS_AT_A_TIME = 500
+_T = TypeVar("_T")
+
+
+class JobReader:
+    """The questions that a job answers. Use it through :class:`pushproof.store.Job`.
+
+    A sounding is named by its name, a fact by the number of its link.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self._reading = reading_engine(path)
+        self._links: dict[str, int] = {}
+
+    def close(self) -> None:
+        """Close the job. Safe to call twice."""
+        self._reading.dispose()
+        tidy(self.path)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *exception: object) -> None:
+        self.close()
+
+    @contextmanager
+    def _read(self) -> Iterator[Connection]:
+        with in_words(self.path), self._reading.begin() as connection:
+            yield connection
+
+    def _rows(self, query: Select[Any]) -> Sequence[Row[Any]]:
+        with self._read() as connection:
+            return connection.execute(query).all()
+
+    def _understood(self, row: Any, read: Callable[..., _T], *stored: Any) -> _T:
+        """Return ``read(*stored)``; what does not read is damage, not a traceback."""
+        try:
+            return read(*stored)
+        except (ValueError, KeyError, TypeError, AttributeError) as error:
+            raise RecordDamagedError(
+                f"{self.path}: link {row.link} does not read: {error}. "
+                "'pushproof verify' tells whether it is damaged; if not, another version of "
+                "Pushproof wrote it."
+            ) from error
+
+    # The job
+
+    @property
+    def head(self) -> Head:
+        """The newest link and its hash, as stored."""
+        row = self._rows(select(schema.head.c.link, schema.head.c.hash))[0]
+        return Head(row.link, row.hash)
+
+    @property
+    def identity(self) -> str:
+        """The random UUID of the job."""
+        return str(self._rows(select(schema.job.c.identity))[0].identity)
+
+    def project(self) -> Project:
+        """Return what the job belongs to."""
+        table = schema.project
+        columns = (table.c.name, table.c.number, table.c.client, table.c.place, table.c.remark)
+        rows = self._rows(select(*columns).order_by(table.c.link.desc()).limit(1))
+        return Project(*rows[0]) if rows else Project()
+
+    def soundings(self) -> tuple[str, ...]:
+        """Return the names of the soundings, in the order in which they were added."""
+        table = schema.sounding
+        return tuple(
+            str(row.name) for row in self._rows(select(table.c.name).order_by(table.c.link))
+        )
+
+    def _link(self, name: str) -> int:
+        """Return the link of a sounding by its name."""
+        if name not in self._links:
+            table = schema.sounding
+            self._links |= {row.name: row.link for row in self._rows(select(table))}
+        try:
+            return self._links[name]
+        except KeyError:
+            have = ", ".join(self.soundings()) or "none"
+            raise RecordError(f"{self.path}: no sounding {name!r}; there are: {have}") from None
+
+    def _of(self, table: Table, sounding: str | None, job_too: bool = False) -> Select[Any]:
+        """Select rows of a table with the name of their sounding, for one sounding or all."""
+        name = schema.sounding.c.name.label("of")
+        query = select(table, name).select_from(
+            table.outerjoin(schema.sounding, table.c.sounding == schema.sounding.c.link)
+        )
+        if sounding is not None:
+            mine = table.c.sounding == self._link(sounding)
+            query = query.where(mine | table.c.sounding.is_(None) if job_too else mine)
+        return query.order_by(table.c.link)
+
+    # Streams
+
+    def messages(
+        self, sounding: str, stream: StreamKind | str, *, after: int = 0
+    ) -> Iterator[Stored]:
+        """Iterate over the readings of a stream whose number is above ``after``.
+
+        Readings stored while iterating are given too. To follow a push that is being recorded,
+        call it again with the number of the last one.
+        """
+        kind = StreamKind(stream)
+        for row in self._blocks(sounding, kind, "reading", after):
+            unpacked = self._understood(row, _read_block, row.content, kind)
+            for number, (reading, mark) in enumerate(unpacked, row.first):
+                if number > after:
+                    yield Stored(number, reading, mark)
+
+    def readings(self, sounding: str, stream: StreamKind | str, *, after: int = 0) -> Readings:
+        """Return the readings of a stream whose number is above ``after``, as arrays."""
+        return Readings.of(StreamKind(stream), self.messages(sounding, stream, after=after))
+
+    def undecoded(self, sounding: str, stream: StreamKind | str) -> Iterator[Undecoded]:
+        """Iterate over the bytes of a stream that could not be decoded."""
+        kind = StreamKind(stream)
+        for row in self._blocks(sounding, kind, "undecoded", 0):
+            yield from self._understood(row, _undecoded_block, row.content, kind)
+
+    def last(self, sounding: str, stream: StreamKind | str) -> int:
+        """Return the number of the newest reading of a stream, 0 if there is none."""
+        return self._last(self._link(sounding), StreamKind(stream), "reading")
+
+    def _last(self, link: int, stream: StreamKind, kind: str) -> int:
+        table = schema.block
+        query = select(func.max(table.c.last)).where(
+            table.c.sounding == link, table.c.stream == str(stream), table.c.kind == kind
+        )
+        return self._rows(query)[0][0] or 0
+
+    def _blocks(
+        self, sounding: str, stream: StreamKind, kind: str, after: int
+    ) -> Iterator[Row[Any]]:
+        table = schema.block
+        mine = (
+            table.c.sounding == self._link(sounding),
+            table.c.stream == str(stream),
+            table.c.kind == kind,
+        )
+        columns = (table.c.link, table.c.first, table.c.last, table.c.encoding, table.c.content)
+        while True:
+            rows = self._rows(
+                select(*columns)
+                .where(*mine, table.c.last > after)
+                .order_by(table.c.last)
+                .limit(_BLOCKS_AT_A_TIME)
+            )
+            if not rows:
+                return
+            for row in rows:
+                if row.encoding != ENCODING:
+                    raise RecordDamagedError(
+                        f"{self.path}: block {row.link} is written as {row.encoding!r}, "
+                        f"expected {ENCODING!r}"
+                    )
+                yield row
+            after = rows[-1].last
+
+    def streams(self, sounding: str) -> Streams:
+        """Return everything that was recorded live of a sounding."""
+        encoder = self.equipment(sounding).get("encoder")
+        return Streams(
+            self.readings(sounding, StreamKind.CONE),
+            self.readings(sounding, StreamKind.DEPTH),
+            self.readings(sounding, StreamKind.MEMORY),
+            self.readings(sounding, StreamKind.POSITION),
+            encoder if isinstance(encoder, Encoder) else None,
+            tuple(self.events(sounding)),
+        )
+
+    # Single facts
+
+    def events(
+        self, sounding: str | None = None, *, kind: str | None = None, after: int = 0
+    ) -> list[StoredEvent]:
+        """Return events and notes: of one sounding, or of the job and all soundings.
+
+        Parameters
+        ----------
+        sounding
+            Name of the sounding, None for all.
+        kind
+            Only events of this kind.
+        after
+            Only events whose link is above this.
+        """
+        query = self._of(schema.event, sounding).where(schema.event.c.link > after)
+        if kind is not None:
+            query = query.where(schema.event.c.kind == kind)
+        return [self._event(row) for row in self._rows(query)]
+
+    def _event(self, row: Row[Any]) -> StoredEvent:
+        details = self._understood(row, json.loads, row.details or "{}")
+        return StoredEvent(
+            row.link,
+            row.time,
+            row.of,
+            row.kind,
+            row.at,
+            row.monotonic,
+            row.depth,
+            row.seconds,
+            row.duration,
+            row.author,
+            row.text,
+            details,
+        )
+
+    def all_equipment(self, sounding: str | None = None) -> list[StoredEquipment]:
+        """Return every piece of equipment entered, of the job and of one or all soundings."""
+        table = schema.calibration
+        later: dict[int, list[Calibration]] = {}
+        for row in self._rows(select(table).order_by(table.c.link)):
+            made = self._understood(row, Calibration.model_validate_json, row.document)
+            later.setdefault(row.equipment, []).append(made)
+        found = []
+        for row in self._rows(self._of(schema.equipment, sounding, job_too=True)):
+            item = self._understood(row, equipment_item, row.kind, row.document)
+            if isinstance(item, Cone):
+                more = (*item.calibrations, *later.get(row.link, ()))
+                item = item.model_copy(update={"calibrations": more})
+            found.append(StoredEquipment(row.link, row.time, row.of, row.kind, item))
+        return found
+
+    def calibrations(self, equipment: int) -> list[Calibration]:
+        """Return the calibrations that were added to a piece of equipment, by its link."""
+        table = schema.calibration
+        query = select(table).where(table.c.equipment == equipment).order_by(table.c.link)
+        return [
+            self._understood(row, Calibration.model_validate_json, row.document)
+            for row in self._rows(query)
+        ]
+
+    def equipment(self, sounding: str | None = None) -> dict[str, Any]:
+        """Return what is in use, by kind: the newest of the sounding, else of the job."""
+        entries = self.all_equipment(sounding)
+        of_job = {entry.kind: entry.item for entry in entries if entry.sounding is None}
+        if sounding is None:
+            return of_job
+        return of_job | {entry.kind: entry.item for entry in entries if entry.sounding}
+
+    def zeros(self, sounding: str | None = None) -> list[StoredZero]:
+        """Return zero readings, of one or all soundings."""
+        return [
+            StoredZero(
+                row.link,
+                row.time,
+                row.of,
+                row.moment,
+                self._understood(row, Zero.model_validate_json, row.document),
+            )
+            for row in self._rows(self._of(schema.zero, sounding))
+        ]
+
+    def location(self, sounding: str) -> Location | None:
+        """Return where a sounding is, or None if that was not entered."""
+        rows = self._rows(self._of(schema.location, sounding))
+        if not rows:
+            return None
+        return self._understood(rows[-1], Location.model_validate_json, rows[-1].document)
+
+    def statements(self, sounding: str) -> dict[str, Any]:
+        """Return what was stated about a sounding, by field of the model's sounding."""
+        return {
+            row.key: self._understood(row, _statement, row.key, row.document)
+            for row in self._rows(self._of(schema.statement, sounding))
+        }
+
+    # Originals and decisions
+
+    def originals(self) -> list[StoredOriginal]:
+        """Return the imported files, without their bytes."""
+        table = schema.original.c
+        query = select(
+            table.link, table.time, table.name, table.format, table.size, table.sha256
+        ).order_by(table.link)
+        return [StoredOriginal(*tuple(row)) for row in self._rows(query)]
+
+    def original_bytes(self, link: int) -> bytes:
+        """Return an imported file byte for byte."""
+        table = schema.original
+        rows = self._rows(select(table.c.bytes).where(table.c.link == link))
+        if not rows:
+            raise RecordError(f"{self.path}: link {link} is not an imported file")
+        return bytes(rows[0].bytes)
+
+    def decisions(
+        self, kind: str | None = None, sounding: str | None = None
+    ) -> list[StoredDecision]:
+        """Return every version of the decisions, of the job and of one or all soundings."""
+        query = self._of(schema.decision, sounding, job_too=True)
+        if kind is not None:
+            query = query.where(schema.decision.c.kind == kind)
+        return [
+            StoredDecision(
+                row.link,
+                row.time,
+                row.of,
+                row.kind,
+                row.version,
+                row.parent,
+                row.author,
+                row.reason,
+                self._understood(row, json.loads, row.document),
+            )
+            for row in self._rows(query)
+        ]
+
+    def recipe(self, sounding: str | None = None) -> Recipe:
+        """Return the newest recipe of a sounding, else of the job, else the defaults."""
+        found = self.decisions("recipe", sounding)
+        mine = [one for one in found if one.sounding == sounding]
+        newest = (mine or [one for one in found if one.sounding is None])[-1:]
+        if not newest:
+            return Recipe()
+        return self._understood(newest[0], Recipe.model_validate, newest[0].document)
+
+    # The model's sounding
+
+    def sounding(
+        self, name: str, *, merge: Merge | None = None, read: ReadOriginal | None = None
+    ) -> Sounding:
+        """Return a sounding as the model knows it.
+
+        Parameters
+        ----------
+        name
+            Its name in the job.
+        merge
+            Brings the live streams together; needed for a sounding that was recorded.
+        read
+            Reads an imported file; needed for a sounding that was imported.
+
+        Raises
+        ------
+        RecordError
+            If there is no such sounding.
+        """
+        table = schema.sounding
+        row = self._rows(select(table).where(table.c.link == self._link(name)))[0]
+        if row.original is not None:
+            return self._with_facts(replace(self._imported(row, read), name=name))
+        if merge is None:
+            raise ValueError(f"{name} was recorded live: give the function that merges its streams")
+        known = self._with_facts(Sounding(name, Series()))
+        return merge(known, self.streams(name))
+
+    def _imported(self, row: Row[Any], read: ReadOriginal | None) -> Sounding:
+        if read is None:
+            raise ValueError(f"{row.name} was imported: give the function that reads its file")
+        original = next(one for one in self.originals() if one.link == row.original)
+        soundings = read(original, self.original_bytes(original.link))
+        if row.part >= len(soundings):
+            raise RecordError(
+                f"{self.path}: {original.name} now gives {len(soundings)} soundings, expected "
+                f"at least {row.part + 1}; it was imported with another version"
+            )
+        found: Sounding = soundings[row.part]
+        return found
+
+    def _with_facts(self, base: Sounding) -> Sounding:
+        """Return a sounding with what the job itself knows of it; the newer fact counts."""
+        name = base.name
+        project = self.project()
+        stated: dict[str, Any] = {
+            key: value
+            for key, value in (
+                ("project", project.name),
+                ("client", project.client),
+                ("place", project.place),
+            )
+            if value is not None and getattr(base, key) is None
+        }
+        stated |= self.statements(name)
+        if (location := self.location(name)) is not None:
+            stated["location"] = location
+        used = self.equipment(name)
+        for kind, model in (("cone", Cone), ("rods", Rods), ("rig", Rig)):
+            if isinstance(used.get(kind), model):
+                stated[kind] = used[kind]
+        zeros = self.zeros(name)
+        before = tuple(zero.zero for zero in zeros if zero.moment == "before")
+        after = tuple(zero.zero for zero in zeros if zero.moment == "after")
+        events = tuple(stored.event() for stored in self.events(name))
+        return replace(
+            base,
+            **stated,
+            zeros_before=(*base.zeros_before, *before),
+            zeros_after=(*base.zeros_after, *after),
+            events=(*base.events, *events),
+        )
+
+
+def _read_block(content: bytes, stream: StreamKind) -> list[tuple[Reading, Mark]]:
+    return list(unpack_readings(content, stream))
+
+
+def _undecoded_block(content: bytes, stream: StreamKind) -> list[Undecoded]:
+    return list(unpack_undecoded(content, stream))
+
+
+def _statement(key: str, document: str) -> Any:
+    return STATEMENTS[key].validate_json(document)
