@@ -1,0 +1,140 @@
+"""The log of a sounding as a sheet: laid out once, given as PDF, SVG or PNG."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Literal
+
+import numpy as np
+
+from pushproof.model.profile import Interpretation
+from pushproof.report.depthpage import SIDE, LogDrawing, draw_page
+from pushproof.report.facts import log_facts
+from pushproof.report.layout import PAPERS, lay_columns, plan_depth
+from pushproof.report.rail import rail
+from pushproof.report.tracks import tracks
+from pushproof.report.typeset import FormatName, typeset
+
+_ENDINGS: dict[str, FormatName] = {".pdf": "pdf", ".svg": "svg", ".png": "png"}
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A laid-out document.
+
+    Parameters
+    ----------
+    template
+        Its page template.
+    data
+        Words and lettering.
+    pictures
+        Name to SVG text of the plates.
+    """
+
+    template: str
+    data: dict[str, Any]
+    pictures: dict[str, str]
+
+    def pdf(self) -> bytes:
+        """Return the document as PDF."""
+        return typeset(self.template, self.data, self.pictures, "pdf")[0]
+
+    def svg(self) -> list[bytes]:
+        """Return the pages as SVG."""
+        return typeset(self.template, self.data, self.pictures, "svg")
+
+    def png(self, ppi: float = 144.0) -> list[bytes]:
+        """Return the pages as PNG."""
+        return typeset(self.template, self.data, self.pictures, "png", ppi=ppi)
+
+    def write(self, path: Path | str) -> list[Path]:
+        """Write the document and return the files written.
+
+        Parameters
+        ----------
+        path
+            Ends in ``.pdf``, ``.svg`` or ``.png``; several pages of SVG or PNG are numbered.
+
+        Raises
+        ------
+        ValueError
+            If the ending is not one of these.
+        """
+        path = Path(path)
+        form = _ENDINGS.get(path.suffix.lower())
+        if form is None:
+            raise ValueError(f"{path.name}: a sheet is written as .pdf, .svg or .png")
+        pages = typeset(self.template, self.data, self.pictures, form)
+        written = []
+        for k, page in enumerate(pages):
+            target = path if len(pages) == 1 else path.with_stem(f"{path.stem}-{k + 1}")
+            target.write_bytes(page)
+            written.append(target)
+        return written
+
+
+def lay_log(
+    interpretation: Interpretation,
+    *,
+    paper: str = "A4",
+    scale: int | Literal["fit"] = "fit",
+    notes: bool = True,
+    signed: str | None = None,
+) -> Sheet:
+    """Lay a log out; see :func:`pushproof.report.log_sheet`.
+
+    Raises
+    ------
+    ValueError
+        If the paper or the scale is not known, or no reading has a depth.
+    """
+    if paper not in PAPERS:
+        raise ValueError(f"paper {paper!r}: expected one of {', '.join(PAPERS)}")
+    depth = interpretation.series.get("depth")
+    known = depth[np.isfinite(depth)]
+    if not known.size:
+        name = interpretation.profile.sounding.name
+        raise ValueError(f"sounding {name}: no reading has a depth, so there is no log to draw")
+    sheet_paper = PAPERS[paper]
+    plan = plan_depth(float(known.min()), float(known.max()), scale)
+    made = tracks(interpretation)
+    present = {name: track.scale is not None for name, track in made.items()}
+    level = interpretation.profile.sounding.location.level is not None
+    log = LogDrawing(
+        interpretation=interpretation,
+        paper=sheet_paper,
+        plan=plan,
+        columns=lay_columns(sheet_paper.content, present, level=level),
+        tracks=made,
+        rail=rail(interpretation),
+    )
+    plates = [draw_page(log, page) for page in plan.pages]
+    data = log_facts(interpretation, signed=signed)
+    data |= {
+        "paper": {
+            "width": sheet_paper.width,
+            "height": sheet_paper.height,
+            "left": sheet_paper.left,
+            "right": sheet_paper.right,
+            "top": sheet_paper.top,
+            "title": sheet_paper.title,
+            "headings": sheet_paper.headings,
+            "keys": sheet_paper.keys,
+            "side": SIDE,
+        },
+        "scale": plan.words,
+        "left_out": plan.left_out,
+        "with_notes": notes,
+        "pages": [
+            {
+                "top": page.top,
+                "base": page.base,
+                "labels": [label.as_data() for label in plate.labels],
+                "width": plate.right - plate.left,
+            }
+            for page, plate in zip(plan.pages, plates, strict=True)
+        ],
+    }
+    return Sheet("log.typ", data, {f"plate{k}": plate.svg() for k, plate in enumerate(plates)})
