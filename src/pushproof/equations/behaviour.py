@@ -16,7 +16,7 @@ BOUNDARIES = (1.31, 2.05, 2.60, 2.95, 3.60)
 
 WORDS = {
     1: "sensitive fine-grained",
-    2: "organic, clay",
+    2: "organic soil",
     3: "clay",
     4: "silt mixture",
     5: "sand mixture",

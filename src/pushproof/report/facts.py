@@ -154,8 +154,8 @@ def _areas(sounding: Sounding) -> str | None:
     cone = sounding.cone
     if cone.tip_area is None and cone.sleeve_area is None:
         return None
-    parts = [f"{area * 1e4:g}" if area else "?" for area in (cone.tip_area, cone.sleeve_area)]
-    return f"{parts[0]}, {parts[1]} cm²"
+    areas = (cone.tip_area, cone.sleeve_area)
+    return ", ".join(f"{area * 1e4:.4g} cm²" if area else NOT_STATED for area in areas)
 
 
 def _area_ratio(interpretation: Interpretation) -> Row:

@@ -9,7 +9,8 @@ from typing import Any, Literal
 import numpy as np
 
 from pushproof.model.profile import Interpretation
-from pushproof.report.depthpage import SIDE, LogDrawing, draw_page
+from pushproof.report.depthpage import SIDE, draw_page
+from pushproof.report.drawing import LogDrawing
 from pushproof.report.facts import log_facts
 from pushproof.report.layout import PAPERS, lay_columns, plan_depth
 from pushproof.report.rail import rail

@@ -24,7 +24,7 @@ from numpy.typing import NDArray
 FloatArray = NDArray[np.float64]
 
 _POINTS = 72 / 25.4
-_SETTINGS: dict[str, Any] = {
+_SETTINGS: Any = {
     "svg.hashsalt": "pushproof",
     "svg.fonttype": "none",
     "path.simplify": True,
@@ -190,7 +190,7 @@ class Plate:
         out = io.StringIO()
         nothing = {"Date": None, "Creator": None, "Format": None, "Type": None}
         with rc_context(_SETTINGS):
-            canvas.print_svg(out, metadata=nothing)
+            canvas.print_svg(out, metadata=nothing)  # type: ignore[no-untyped-call]
         return out.getvalue()
 
 

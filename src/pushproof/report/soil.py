@@ -12,13 +12,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from pushproof.equations.behaviour import WORDS
+
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
 IC_LOW, IC_HIGH = 1.0, 4.2
 """Ends of the ramp and of the Ic axis [-]."""
-ZONE_BOUNDARIES = (1.31, 2.05, 2.60, 2.95, 3.60)
-"""Ic at the zone boundaries, coarse to fine (Robertson 2009; from memory)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,15 +34,15 @@ class Zone:
 ZONES = {
     zone.number: zone
     for zone in (
-        Zone(7, "gravelly sand", 1.15, "circles"),
-        Zone(6, "sand", 1.75, "dots"),
-        Zone(5, "sand mixture", 2.35, "dots-dashes"),
-        Zone(4, "silt mixture", 2.78, "dashes"),
-        Zone(3, "clay", 3.25, "lines"),
-        Zone(2, "organic soil", 3.85, "waves"),
-        Zone(1, "sensitive fine soil", 3.40, "broken"),
-        Zone(8, "very stiff sandy soil", 1.95, "slashes-dots"),
-        Zone(9, "very stiff fine soil", 2.65, "slashes"),
+        Zone(7, WORDS[7], 1.15, "circles"),
+        Zone(6, WORDS[6], 1.75, "dots"),
+        Zone(5, WORDS[5], 2.35, "dots-dashes"),
+        Zone(4, WORDS[4], 2.78, "dashes"),
+        Zone(3, WORDS[3], 3.25, "lines"),
+        Zone(2, WORDS[2], 3.85, "waves"),
+        Zone(1, WORDS[1], 3.40, "broken"),
+        Zone(8, WORDS[8], 1.95, "slashes-dots"),
+        Zone(9, WORDS[9], 2.65, "slashes"),
     )
 }
 """Zones in the order of the key: coarse to fine, then those that Ic alone does not tell."""
@@ -50,8 +50,8 @@ ZONES = {
 # OKLCH anchors of the ramp: Ic, lightness, chroma, hue [deg]
 _RAMP = np.array(
     [
-        [1.00, 0.955, 0.045, 95.0],
-        [1.75, 0.880, 0.085, 88.0],
+        [1.00, 0.970, 0.040, 95.0],
+        [1.75, 0.855, 0.085, 88.0],
         [2.35, 0.740, 0.060, 92.0],
         [2.60, 0.665, 0.022, 150.0],
         [2.95, 0.570, 0.050, 232.0],
@@ -72,7 +72,7 @@ def soil_rgb(ic: ArrayLike) -> FloatArray:
     Examples
     --------
     >>> soil_hex(1.75), soil_hex(3.6)
-    ('#efd79c', '#2d4f79')
+    ('#e7cd8e', '#30517c')
     """
     lightness, chroma, hue = _RAMP[:, 1], _RAMP[:, 2], np.radians(_RAMP[:, 3])
     lab = np.stack([lightness, chroma * np.cos(hue), chroma * np.sin(hue)])
@@ -179,12 +179,14 @@ class Stretch:
     zones: tuple[int, ...]
 
     @property
+    def main(self) -> str:
+        """The zone that fills most of it, in words."""
+        return ZONES[self.zones[0]].words
+
+    @property
     def words(self) -> str:
         """The zones in words."""
-        first = ZONES[self.zones[0]].words
-        if len(self.zones) == 1:
-            return first
-        return f"{first} / {ZONES[self.zones[1]].words}"
+        return " / ".join(ZONES[zone].words for zone in self.zones)
 
 
 _MIXED = 0.30

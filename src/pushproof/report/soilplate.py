@@ -7,6 +7,7 @@ from collections import defaultdict
 import numpy as np
 from numpy.typing import NDArray
 
+from pushproof.equations.behaviour import BOUNDARIES
 from pushproof.model.profile import Interpretation
 from pushproof.report import looks
 from pushproof.report.curves import gap_length
@@ -15,7 +16,6 @@ from pushproof.report.plate import Plate
 from pushproof.report.soil import (
     IC_HIGH,
     IC_LOW,
-    ZONE_BOUNDARIES,
     ZONES,
     Stretch,
     soil_hex,
@@ -35,6 +35,8 @@ _SHARE = 0.44
 _WORD_HEIGHT = 4.0
 """Least height of a stretch that is named [mm]."""
 _COLOUR_STEP = 0.05
+_LETTER = 1.3
+"""Generous width of a letter of the words [mm]."""
 _SCALE = SOIL_SCALE
 
 
@@ -73,7 +75,7 @@ def _fill(plate: Plate, ic: FloatArray, x: FloatArray, shape: Column) -> None:
 
 
 def _guides(plate: Plate, shape: Column) -> None:
-    at = _SCALE.place(np.array(ZONE_BOUNDARIES), shape.left, shape.right)
+    at = _SCALE.place(np.array(BOUNDARIES), shape.left, shape.right)
     plate.lines(
         [[(float(x), 0), (float(x), PLOT_HEIGHT)] for x in at],
         looks.GRID_MAJOR,
@@ -196,16 +198,10 @@ def _words(
                 plate.lines(
                     [[(shape.right, y), (column.right, y)]], looks.GRID_MAJOR, 0.12, butt=True
                 )
-        room = max(1, int((base - top) / 2.35))
-        plate.text(
-            x,
-            (top + base) / 2,
-            stretch.words,
-            looks.BODY_SIZE - 0.2,
-            anchor="lm",
-            width=column.right - x - 0.5,
-            lines=min(room, 3),
-        )
+        room = min(max(1, int((base - top) / 2.4)), 3)
+        wide = column.right - x - 0.5
+        words = stretch.words if len(stretch.words) * _LETTER <= wide * room else stretch.main
+        plate.text(x, (top + base) / 2, words, looks.BODY_SIZE - 0.2, width=wide, lines=room)
 
 
 def draw_removed_layers(

@@ -82,30 +82,21 @@ WITHOUT_SLEEVE = "f_{s} not measured: no friction ratio, N_{60} or soil behaviou
 SOIL_SCALE = Scale(IC_LOW, IC_HIGH, 1.0)
 """The Ic axis: fixed, so that one width means one behaviour on every log."""
 
-_SUBSCRIPTS = {
-    "qt": "q_{t}",
-    "qc": "q_{c}",
-    "fs": "f_{s}",
-    "ft": "f_{t}",
-    "Rf": "R_{f}",
-    "u0": "u_{0}",
-    "u1": "u_{1}",
-    "u2": "u_{2}",
-    "u3": "u_{3}",
-    "Ic": "I_{c}",
-    "N60": "N_{60}",
-}
-
 
 def symbol(key: str) -> str:
     """Return the symbol of a quantity with its lowered part marked.
 
     Examples
     --------
-    >>> symbol("qt"), symbol("depth")
-    ('q_{t}', 'z')
+    >>> symbol("qt"), symbol("depth"), symbol("sigma_v0_eff"), symbol("N1_60")
+    ('q_{t}', 'z', 'σ′_{v0}', '(N_{1})_{60}')
     """
-    return _SUBSCRIPTS.get(key, quantity(key).symbol)
+    plain = quantity(key).symbol
+    if key == "N1_60":
+        return "(N_{1})_{60}"
+    head = plain[: 2 if plain[1:2] == "'" else 1].replace("'", "′")
+    tail = plain[len(head) :]
+    return f"{head}_{{{tail}}}" if tail and len(plain) <= 5 and key != "zone" else plain
 
 
 def tracks(interpretation: Interpretation) -> dict[str, Track]:
@@ -135,7 +126,7 @@ def _cone(interpretation: Interpretation) -> Track:
     if not (series.measured("qt") or series.measured("qc")):
         return Track("cone", "Cone resistance", "MPa", None, absent="not measured")
     qc, qt = _shown(interpretation, "qc"), _shown(interpretation, "qt")
-    plain = not series.measured("qt") or bool(profile.qt_is_qc.all())
+    plain = bool(profile.qt_is_qc[np.isfinite(qt)].all())
     main = qc if plain and series.measured("qc") else qt
     scale = positive_scale([main], least=2.0)
     curves = []
@@ -150,7 +141,7 @@ def _cone(interpretation: Interpretation) -> Track:
     notes: tuple[str, ...] = ()
     if plain:
         notes = (f"q_{{c}}, not corrected: {_why_plain(interpretation)}",)
-    elif profile.qt_is_qc.any():
+    elif (profile.qt_is_qc & np.isfinite(qt)).any():
         notes = ("q_{t} = q_{c} where u_{2} lacks",)
     return Track("cone", "Cone resistance", "MPa", scale, tuple(curves), notes, decimals=1)
 
