@@ -71,3 +71,10 @@ def test_findings_are_numbered_from_the_top_whole_sounding_first():
         (2, "shallow"),
         (3, "deep"),
     ]
+
+
+def test_a_clock_of_whole_seconds_makes_no_false_rates(cases):
+    made = cases.made(last=10.0)
+    steady = np.floor(made.series["length"] / 0.0201)
+    found = rail(cases.with_series(made, made.series.with_column("time", steady)))
+    assert found.rate == ()

@@ -59,7 +59,6 @@ def draw_page(log: LogDrawing, page: DepthPage) -> Plate:
         if name != "soil":
             _draw_track(plate, log.tracks[name], column)
     _draw_depth_grid(plate, log, page)
-    draw_end(plate, log, page)
     for name, column in log.columns.tracks.items():
         if name != "soil":
             _draw_curves(plate, log, page, log.tracks[name], column)
@@ -71,6 +70,7 @@ def draw_page(log: LogDrawing, page: DepthPage) -> Plate:
     _draw_depth_labels(plate, log, page)
     _draw_levels(plate, log, page)
     draw_water(plate, log, page)
+    draw_end(plate, log, page)
     _draw_frames(plate, log)
     draw_headings(plate, log)
     y = PLOT_HEIGHT + FOOT_LABELS + 1.2
@@ -185,7 +185,7 @@ def _draw_clipped(
     for peak in found:
         if not page.top <= peak.depth <= page.base:
             continue
-        y = float(log.y(page, peak.depth))
+        y = min(float(log.y(page, peak.depth)), float(log.y(page, np.nanmax(depth))) - 1.3)
         edge, side = (column.right, -1.0) if peak.high else (column.left, 1.0)
         arrow = [(edge, y), (edge + side * 1.3, y - 0.75), (edge + side * 1.3, y + 0.75)]
         plate.areas([arrow], curve.colour)

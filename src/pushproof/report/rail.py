@@ -215,17 +215,24 @@ def _rate(series: Series) -> list[RateSpan]:
 
 
 def _rate_from_time(series: Series) -> FloatArray:
-    """Return the rate over the last few readings, from length and time; NaN over pauses."""
+    """Return the rate over the last readings, from length and time; NaN over pauses.
+
+    The window is long enough that a clock which counts whole seconds moves the rate by no more
+    than a tenth.
+    """
     empty = np.full(len(series), np.nan)
     if not series.measured("time"):
         return empty
     time = series["time"]
     along = series["length"] if series.measured("length") else series.get("depth")
-    lag = 5
+    steps = np.diff(time)
+    ahead = steps[steps > 0]
+    if not ahead.size:
+        return empty
+    lag = max(5, int(np.ceil(10 * np.min(ahead) / np.median(ahead))))
     if len(series) <= lag:
         return empty
     took = time[lag:] - time[:-lag]
-    steps = np.diff(time)
     longest = np.lib.stride_tricks.sliding_window_view(steps, lag).max(axis=1)
     with np.errstate(divide="ignore", invalid="ignore"):
         rate = (along[lag:] - along[:-lag]) / took

@@ -152,9 +152,13 @@ def _why_plain(interpretation: Interpretation) -> str:
     return "no area ratio a" if interpretation.profile.area_ratio is None else "u_{2} not usable"
 
 
+_SOFT = 3.0
+"""Ground is drawn ten times larger up to this cone resistance [MPa]."""
+
+
 def _magnified(depth: FloatArray, values: FloatArray, scale: Scale) -> FloatArray | None:
     """Return ten times the values where soft ground would hug the left edge, or None."""
-    low = np.isfinite(values) & (values * 10 <= scale.high)
+    low = np.isfinite(values) & (values <= min(scale.high / 10, _SOFT))
     if scale.high < 5 or low.sum() < 0.25 * np.isfinite(values).sum():
         return None
     shown = np.where(low, values * 10, np.nan)
@@ -217,4 +221,4 @@ def _blows(interpretation: Interpretation) -> Track:
     n60 = _shown(interpretation, "N60")
     scale = positive_scale([n60], least=10.0, most=100.0)
     curve = Curve(symbol("N60"), n60, looks.BLOWS, 0.22, fill=looks.BLOWS_FILL)
-    return Track("blows", "SPT blows", "-", scale, (curve,), notes=("estimated",))
+    return Track("blows", "SPT blows", "-", scale, (curve,), notes=("estimated",), parts=1)
