@@ -25,6 +25,7 @@ from pushproof.store.facts import (
     StoredZero,
     Streams,
 )
+from pushproof.store.imports import import_file
 from pushproof.store.job import Job
 from pushproof.store.verify import Problem, VerifyReport, verify
 
@@ -43,5 +44,6 @@ __all__ = [
     "StoredZero",
     "Streams",
     "VerifyReport",
+    "import_file",
     "verify",
 ]

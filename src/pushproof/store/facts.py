@@ -167,6 +167,7 @@ class StoredOriginal:
     time: float
     name: str
     format: str | None
+    columns: str | None
     size: int
     sha256: str
 

@@ -287,11 +287,17 @@ class Job(JobWriter):
         values = {"equipment": equipment, "document": as_json(calibration)}
         return self._insert(schema.calibration, values)
 
-    def add_original(self, name: str, content: bytes, *, format: str | None = None) -> int:
-        """Keep an imported file byte for byte; return the link."""
+    def add_original(
+        self, name: str, content: bytes, *, format: str | None = None, columns: str | None = None
+    ) -> int:
+        """Keep an imported file byte for byte; return the link.
+
+        ``format`` and ``columns`` say how it was read.
+        """
         values = {
             "name": Path(name).name,
             "format": format,
+            "columns": columns,
             "size": len(content),
             "sha256": hashlib.sha256(content).hexdigest(),
             "bytes": content,

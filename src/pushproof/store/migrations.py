@@ -22,8 +22,8 @@ _GROUND = {
     "migration": "name TEXT NOT NULL UNIQUE",
     "job": "identity TEXT NOT NULL, software TEXT NOT NULL",
     "project": "name TEXT, number TEXT, client TEXT, place TEXT, remark TEXT",
-    "original": "name TEXT NOT NULL, format TEXT, size INTEGER NOT NULL, sha256 TEXT NOT NULL, "
-    "bytes BLOB NOT NULL",
+    "original": "name TEXT NOT NULL, format TEXT, columns TEXT, size INTEGER NOT NULL, "
+    "sha256 TEXT NOT NULL, bytes BLOB NOT NULL",
     "sounding": "name TEXT NOT NULL UNIQUE, original INTEGER REFERENCES original(link), "
     "part INTEGER",
     "statement": "sounding INTEGER NOT NULL REFERENCES sounding(link), key TEXT NOT NULL, "

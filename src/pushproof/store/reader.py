@@ -318,7 +318,13 @@ class JobReader:
         """Return the imported files, without their bytes."""
         table = schema.original.c
         query = select(
-            table.link, table.time, table.name, table.format, table.size, table.sha256
+            table.link,
+            table.time,
+            table.name,
+            table.format,
+            table.columns,
+            table.size,
+            table.sha256,
         ).order_by(table.link)
         return [StoredOriginal(*tuple(row)) for row in self._rows(query)]
 
@@ -375,7 +381,7 @@ class JobReader:
         merge
             Brings the live streams together; needed for a sounding that was recorded.
         read
-            Reads an imported file; needed for a sounding that was imported.
+            Reads an imported file; None for the formats of Pushproof.
 
         Raises
         ------
@@ -393,13 +399,15 @@ class JobReader:
 
     def _imported(self, row: Row[Any], read: ReadOriginal | None) -> Sounding:
         if read is None:
-            raise ValueError(f"{row.name} was imported: give the function that reads its file")
-        original = next(one for one in self.originals() if one.link == row.original)
+            from pushproof.store.imports import read_original
+
+            read = read_original
+        original = {one.link: one for one in self.originals()}[row.original]
         soundings = read(original, self.original_bytes(original.link))
-        if row.part >= len(soundings):
+        if row.part is None or row.part >= len(soundings):
             raise RecordError(
                 f"{self.path}: {original.name} now gives {len(soundings)} soundings, expected "
-                f"at least {row.part + 1}; it was imported with another version"
+                f"number {row.part} too; it was imported with another version"
             )
         found: Sounding = soundings[row.part]
         return found

@@ -78,6 +78,7 @@ original = _facts(
     "Imported files, byte for byte.",
     _column("name", Text, "file name without folders"),
     _column("format", Text, "short name of the format it was read as", null=True),
+    _column("columns", Text, "column mapping it was read with", null=True),
     _column("size", Integer, "[bytes]"),
     _column("sha256", Text, "SHA-256 of the bytes, hexadecimal"),
     _column("bytes", LargeBinary, "the file"),

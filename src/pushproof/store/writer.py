@@ -155,7 +155,7 @@ class JobWriter(JobReader):
     def _load_head(self) -> None:
         with in_words(self.path), self._writer.begin():
             row = self._writer.execute(select(schema.head)).one_or_none()
-        if row is None or len(row.hash) != len(NOTHING):
+        if row is None or not isinstance(row.hash, bytes) or len(row.hash) != len(NOTHING):
             raise RecordDamagedError(
                 f"{self.path}: the head of the chain is missing. Keep the file as it is and "
                 "salvage it with 'pushproof recover'."

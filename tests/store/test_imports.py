@@ -1,0 +1,75 @@
+"""Files of other formats are kept byte for byte and read again from their bytes."""
+
+from __future__ import annotations
+
+import pytest
+
+from pushproof.errors import FormatError
+from pushproof.formats.registry import read_all
+from pushproof.store import Job, import_file, verify
+
+TABLE = "depth (m),qc (MPa),fs (kPa),u2 (kPa)\r\n" + "".join(
+    f"{0.02 * n:.2f},{1 + 0.01 * n:.2f},{20 + n},{5 * n}\r\n" for n in range(1, 60)
+)
+
+
+@pytest.fixture
+def table(tmp_path):
+    path = tmp_path / "P1.csv"
+    path.write_bytes(TABLE.encode())
+    return path
+
+
+def test_an_imported_file_is_read_again_from_the_job(tmp_path, table):
+    with Job.create(tmp_path / "a.job") as job:
+        names = import_file(job, table)
+        again = import_file(job, table)
+        assert len(names) == 1
+        assert again == (f"{names[0]} (2)",)
+        (first, _) = job.originals()
+        assert job.original_bytes(first.link) == TABLE.encode()
+    table.unlink()
+    with Job.open(tmp_path / "a.job") as job:
+        sounding = job.sounding(names[0])
+    assert sounding.readings["qc"][0] == pytest.approx(1010.0)
+    assert len(sounding.readings) == 59
+    assert verify(tmp_path / "a.job").ok
+
+
+@pytest.mark.parametrize("toml", [False, True])
+def test_the_column_mapping_is_kept_with_the_file(tmp_path, table, toml):
+    columns = "depth=1:m, qc=4:kPa"
+    if toml:
+        columns = str(tmp_path / "mine.toml")
+        (tmp_path / "mine.toml").write_text('[columns]\ndepth = "1:m"\nqc = "4:kPa"\n')
+    expected = read_all(table, columns=columns)[0].readings["qc"].tolist()
+    with Job.create(tmp_path / "a.job") as job:
+        (name,) = import_file(job, table, columns=columns)
+        (tmp_path / "mine.toml").unlink(missing_ok=True)
+        assert job.sounding(name).readings["qc"].tolist() == expected
+
+
+def test_a_file_that_cannot_be_read_leaves_the_job_as_it_was(tmp_path):
+    path = tmp_path / "noise.bin"
+    path.write_bytes(bytes(range(256)) * 10)
+    with Job.create(tmp_path / "a.job") as job:
+        before = job.head
+        with pytest.raises(FormatError):
+            import_file(job, path)
+        with pytest.raises(FormatError):
+            import_file(job, tmp_path / "none.gef")
+        assert job.head == before
+
+
+@pytest.mark.shared
+def test_real_soundings_come_back_from_the_job_as_from_their_files(tmp_path, shared_data):
+    paths = sorted((shared_data / "bro").glob("*.gef"))[:3]
+    assert paths
+    with Job.create(tmp_path / "a.job") as job:
+        for path in paths:
+            (expected,) = read_all(path)
+            (name,) = import_file(job, path)
+            found = job.sounding(name)
+            assert found.location == expected.location
+            for key in expected.readings:
+                assert repr(found.readings[key].tolist()) == repr(expected.readings[key].tolist())
