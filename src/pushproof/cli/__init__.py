@@ -1,5 +1,11 @@
-"""The command line: thin commands, one library call each."""
+"""The command line: thin commands, one library call each.
 
+Errors are one line on standard error and exit code 1; a wrong call is exit code 2; the traceback
+is shown with ``--debug``.
+"""
 
-def main() -> None:
-    """Run the command line."""
+from __future__ import annotations
+
+from pushproof.cli.app import main
+
+__all__ = ["main"]

@@ -1,0 +1,72 @@
+"""The application: its commands and how it ends.
+
+The modules of the commands import only what describes their options; the library is imported
+when a command runs, so that ``pushproof --help`` stays fast.
+"""
+
+from __future__ import annotations
+
+import sys
+from typing import Annotated
+
+import typer
+
+from pushproof.cli import (
+    demo_command,
+    equations_command,
+    formats_command,
+    log_command,
+    show_command,
+    table_command,
+)
+from pushproof.cli.console import Settings, fail
+from pushproof.errors import PushproofError
+
+app = typer.Typer(
+    name="pushproof",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    help="From the push rig to the signed log of a cone penetration test.",
+)
+
+app.command("demo")(demo_command.demo)
+app.command("log")(log_command.log)
+app.command("table")(table_command.table)
+app.command("show")(show_command.show)
+app.command("formats")(formats_command.formats)
+app.command("equations")(equations_command.equations)
+
+
+def _version(value: bool) -> None:
+    if value:
+        from pushproof import __version__
+
+        typer.echo(f"pushproof {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def root(
+    version: Annotated[
+        bool,
+        typer.Option("--version", help="Print the version.", callback=_version, is_eager=True),
+    ] = False,
+) -> None:
+    """From the push rig to the signed log of a cone penetration test."""
+
+
+def main() -> None:
+    """Run the command line and end with the right exit code."""
+    try:
+        app()
+    except (PushproofError, ValueError, OSError) as error:
+        sys.exit(fail(error))
+    except KeyboardInterrupt:
+        sys.exit(130)
+    except Exception as error:
+        if Settings.debug:
+            raise
+        text = f"unexpected {type(error).__name__}: {error}; run again with --debug"
+        sys.exit(fail(RuntimeError(text)))

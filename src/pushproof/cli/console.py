@@ -1,0 +1,105 @@
+"""What all commands share: where text goes, how errors end, the common options."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from pushproof.model.recipe import Recipe
+
+
+class Settings:
+    """Settings of the running command, set by the common options."""
+
+    quiet = False
+    debug = False
+
+
+def _set_quiet(value: bool) -> bool:
+    Settings.quiet = value
+    return value
+
+
+def _set_debug(value: bool) -> bool:
+    Settings.debug = value
+    return value
+
+
+Files = Annotated[
+    list[Path], typer.Argument(help="Sounding files, or job files.", show_default=False)
+]
+WaterLevel = Annotated[
+    float | None,
+    typer.Option(
+        "--water-level",
+        help="Depth of the water table below ground level [m]; negative above it.",
+        show_default=False,
+    ),
+]
+AreaRatio = Annotated[
+    float | None,
+    typer.Option("--area-ratio", help="Net area ratio a of the cone [-].", show_default=False),
+]
+RecipeFile = Annotated[
+    Path | None,
+    typer.Option("--recipe", help="Decisions as a TOML file.", show_default=False),
+]
+Columns = Annotated[
+    str,
+    typer.Option(
+        "--columns",
+        help='Columns of a text file, as "depth=1:m, qc=2:MPa", or a TOML file.',
+        show_default=False,
+    ),
+]
+Quiet = Annotated[
+    bool,
+    typer.Option("--quiet", "-q", help="Print errors only.", callback=_set_quiet, is_eager=True),
+]
+Debug = Annotated[
+    bool,
+    typer.Option(
+        "--debug", help="Show the traceback of an error.", callback=_set_debug, is_eager=True
+    ),
+]
+
+
+def console(*, stderr: bool = False) -> Console:
+    """Return a console for people; with ``--quiet`` standard output stays silent."""
+    from rich.console import Console
+
+    return Console(stderr=stderr, quiet=Settings.quiet and not stderr, highlight=False)
+
+
+def fail(error: Exception) -> int:
+    """Print an error as one line on standard error and return the exit code."""
+    from rich.markup import escape
+
+    if Settings.debug:
+        console(stderr=True).print_exception()
+    text = " ".join(str(error).split()) or type(error).__name__
+    console(stderr=True).print(f"[bold red]error:[/] {escape(text)}", soft_wrap=True)
+    return 1
+
+
+def decisions(recipe: Path | None, water_level: float | None, area_ratio: float | None) -> Recipe:
+    """Return the recipe of a command: the file, with the options on top.
+
+    Raises
+    ------
+    ConfigurationError
+        If the file or an option cannot be used.
+    """
+    from pushproof.formats.recipe import load_recipe, recipe_from
+
+    base = load_recipe(recipe).model_dump(exclude_unset=True) if recipe else {}
+    if water_level is not None:
+        base["water_level"] = water_level
+    if area_ratio is not None:
+        base["area_ratio"] = area_ratio
+    return recipe_from(base, where="options")

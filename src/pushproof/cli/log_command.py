@@ -1,0 +1,98 @@
+"""``pushproof log``: the log sheet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated, Literal
+
+import typer
+
+from pushproof.cli.batch import run_all
+from pushproof.cli.console import (
+    AreaRatio,
+    Columns,
+    Debug,
+    Files,
+    Quiet,
+    RecipeFile,
+    WaterLevel,
+    decisions,
+)
+from pushproof.cli.job import Reading, product_path
+
+
+class PaperName(StrEnum):
+    """Paper sizes."""
+
+    A4 = "A4"
+    LETTER = "Letter"
+
+
+class ScaleName(StrEnum):
+    """Depth scales."""
+
+    FIT = "fit"
+    S50 = "50"
+    S100 = "100"
+    S200 = "200"
+
+
+@dataclass(frozen=True)
+class LogTask:
+    """Sets the log of every sounding in a file."""
+
+    reading: Reading
+    output: Path | None
+    paper: Literal["A4", "Letter"]
+    scale: int | Literal["fit"]
+    files: int
+
+    def __call__(self, path: Path) -> list[str]:
+        """Return one line for each log written."""
+        from pushproof.report import log_sheet
+
+        interpretations = list(self.reading.interpretations(path))
+        alone = self.files == 1 and len(interpretations) == 1
+        suffix = ".pdf" if alone or self.output is None else self.output.suffix or ".pdf"
+        output = self.output
+        if output is not None and not alone and output.suffix:
+            output = output.parent
+        lines = []
+        for one in interpretations:
+            name = one.profile.sounding.name
+            target = product_path(output, path, name, suffix, alone=alone)
+            target.parent.mkdir(parents=True, exist_ok=True)
+            log_sheet(one, target, paper=self.paper, scale=self.scale)
+            count = len(one.findings)
+            lines.append(f"{target}  ({len(one)} rows, {count} finding{'s' * (count != 1)})")
+        return lines
+
+
+def log(
+    files: Files,
+    output: Annotated[
+        Path | None,
+        typer.Option(
+            "--output", "-o", help="File (.pdf, .png, .svg) or folder.", show_default=False
+        ),
+    ] = None,
+    paper: Annotated[PaperName, typer.Option("--paper", help="Paper size.")] = PaperName.A4,
+    scale: Annotated[
+        ScaleName, typer.Option("--scale", help="Depth scale 1 to N, or fitted to the pages.")
+    ] = ScaleName.FIT,
+    workers: Annotated[int, typer.Option("--workers", min=1, help="Processes to use.")] = 1,
+    columns: Columns = "",
+    water_level: WaterLevel = None,
+    area_ratio: AreaRatio = None,
+    recipe: RecipeFile = None,
+    quiet: Quiet = False,
+    debug: Debug = False,
+) -> None:
+    """Set the log of a sounding as PDF, PNG or SVG."""
+    reading = Reading(decisions(recipe, water_level, area_ratio), columns)
+    size: Literal["A4", "Letter"] = "Letter" if paper is PaperName.LETTER else "A4"
+    chosen: int | Literal["fit"] = "fit" if scale is ScaleName.FIT else int(scale.value)
+    task = LogTask(reading, output, size, chosen, len(files))
+    raise typer.Exit(run_all(task, files, workers))

@@ -1,0 +1,113 @@
+"""The command line, run as a user runs it."""
+
+import json
+import subprocess
+import sys
+
+import pytest
+
+from pushproof.sources.rehearsal.export import export_text
+from pushproof.testing import sample
+
+
+def run(*arguments, code=0):
+    result = subprocess.run(
+        [sys.executable, "-m", "pushproof", *map(str, arguments)],
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        env=None,
+    )
+    assert result.returncode == code, result.stderr
+    return result
+
+
+@pytest.fixture(scope="module")
+def sounding(tmp_path_factory):
+    path = tmp_path_factory.mktemp("files") / "HM-1.csv"
+    export_text(sample("clay-over-sand"), path)
+    return path
+
+
+def test_help_lists_every_command():
+    text = run("--help").stdout
+    for command in ("demo", "log", "table", "show", "formats", "equations"):
+        assert f"  {command} " in text
+
+
+def test_show_prints_what_is_known_and_a_plot(sounding):
+    text = run("show", sounding).stdout
+    assert "HM-1" in text
+    assert "area ratio" in text
+    assert "soft clay" not in text  # words of behaviour, not of the simulator's layers
+    assert "clay" in text
+    assert "█" in text
+
+
+def test_show_json_is_a_document(sounding):
+    (document,) = json.loads(run("show", sounding, "--json").stdout)
+    assert document["columns"]["qc"]["unit"] == "kPa"
+    assert document["source"]["sha256"]
+
+
+def test_options_reach_the_result(sounding):
+    (given,) = json.loads(
+        run("show", sounding, "--json", "--water-level", "2.5", "--area-ratio", "0.6").stdout
+    )
+    assert given["facts"]["water level"].startswith("2.50 m, given")
+    assert given["facts"]["area ratio"] == "0.6"
+
+
+def test_table_writes_a_file_and_says_so(sounding, tmp_path):
+    result = run("table", sounding, "-o", tmp_path / "out.csv")
+    assert "rows" in result.stdout
+    assert (tmp_path / "out.csv").stat().st_size > 10_000
+
+
+def test_one_bad_file_does_not_stop_the_rest(sounding, tmp_path):
+    bad = tmp_path / "bad.csv"
+    bad.write_text("a letter, no table\n")
+    result = run("table", bad, sounding, "-o", tmp_path / "out", code=1)
+    assert (tmp_path / "out" / "HM-1.csv").exists()
+    assert "1 of 2 files done, 1 failed" in result.stderr
+    assert "no table of numbers" in " ".join(result.stderr.split())
+
+
+def test_an_error_is_one_line_and_exit_code_1(tmp_path):
+    result = run("show", tmp_path / "none.gef", code=1)
+    assert result.stderr.startswith("error: ")
+    assert result.stderr.count("\n") == 1
+    assert "Traceback" not in result.stderr
+
+
+def test_debug_shows_the_traceback(tmp_path):
+    assert "Traceback" in run("show", tmp_path / "none.gef", "--debug", code=1).stderr
+
+
+def test_a_wrong_call_is_exit_code_2():
+    assert "--sideways" in run("show", "--sideways", code=2).stderr
+
+
+def test_a_recipe_with_faults_names_each(sounding, tmp_path):
+    recipe = tmp_path / "recipe.toml"
+    recipe.write_text('water_levle = 1.0\narea_ratio = 7\n[methods]\nn60 = "magic"\n')
+    text = " ".join(run("show", sounding, "--recipe", recipe, code=1).stderr.split())
+    assert "water_levle: unknown field" in text
+    assert "area_ratio" in text
+    assert "methods.n60" in text
+
+
+def test_equations_show_formula_units_validity_and_source():
+    text = run("equations", "Ic_robertson_wride_1998").stdout
+    for part in ("3.47 - log10 Qtn", "[%]", "holds for", "Eq. 4-28", "verified"):
+        assert part in text
+    assert "did you mean" in run("equations", "Ic_robertson", code=1).stderr
+
+
+def test_formats_are_listed():
+    listed = json.loads(run("formats", "--json").stdout)
+    assert {"gef", "delimited"} <= {one["name"] for one in listed}
+
+
+def test_quiet_prints_nothing(sounding, tmp_path):
+    assert run("table", sounding, "-q", "-o", tmp_path / "q.csv").stdout == ""

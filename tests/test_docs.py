@@ -1,0 +1,47 @@
+"""The tutorial runs, and the reference pages hold what the code holds."""
+
+import re
+import shlex
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from pushproof.equations import equations
+
+ROOT = Path(__file__).parents[1]
+BLOCK = re.compile(r"^```(\w+)\n(.*?)^```", re.MULTILINE | re.DOTALL)
+
+
+@pytest.mark.timeout(300)
+def test_the_tutorial_runs(tmp_path):
+    text = (ROOT / "docs" / "tutorial" / "first-log.md").read_text(encoding="utf-8")
+    for language, body in BLOCK.findall(text):
+        if language == "toml":
+            (tmp_path / "demo" / "recipe.toml").write_text(body, encoding="utf-8")
+        elif language == "python":
+            subprocess.run([sys.executable, "-c", body], cwd=tmp_path, check=True)
+        else:
+            for line in body.strip().splitlines():
+                words = shlex.split(line)
+                assert words[0] == "pushproof"
+                call = [sys.executable, "-m", *words]
+                subprocess.run(call, cwd=tmp_path, check=True, capture_output=True)
+    assert (tmp_path / "demo" / "HM-3-log.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_the_reference_names_every_equation(tmp_path):
+    subprocess.run([sys.executable, ROOT / "scripts" / "reference", tmp_path], check=True)
+    text = (tmp_path / "equations.md").read_text(encoding="utf-8")
+    assert all(f"## `{name}`" in text for name in equations())
+    assert "pushproof log" in (tmp_path / "commands.md").read_text(encoding="utf-8")
+    assert "FormatError" in (tmp_path / "errors.md").read_text(encoding="utf-8")
+
+
+def test_links_in_the_documentation_point_somewhere():
+    pages = [ROOT / "README.md", ROOT / "CONTRIBUTING.md", *(ROOT / "docs").rglob("*.md")]
+    for page in pages:
+        for target in re.findall(r"\]\(([^)#]+)", page.read_text(encoding="utf-8")):
+            if "://" not in target:
+                assert (page.parent / target).exists(), f"{page.name}: {target}"
