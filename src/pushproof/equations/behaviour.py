@@ -77,6 +77,42 @@ def Ic_robertson_wride_1998(Qtn: ArrayLike, Fr: ArrayLike) -> FloatArray:
 
 
 @equation(
+    gives="Ic, not normalised",
+    formula="ISBT = sqrt((3.47 - log10(qc / pa))^2 + (log10 Rf + 1.22)^2)",
+    reference="robertson-2010",
+    mark=Mark.MEMORY,
+    units={"qc": "kPa", "Rf": "%", "pa": "kPa", "return": "-"},
+    validity="qc > 0 and Rf > 0; near Ic where sigma_v0_eff is 50 to 150 kPa",
+)
+def Ic_robertson_2010(qc: ArrayLike, Rf: ArrayLike, pa: float = 100.0) -> FloatArray:
+    """Soil behaviour type index without normalisation by stress.
+
+    Parameters
+    ----------
+    qc
+        Cone resistance [kPa].
+    Rf
+        Friction ratio [%].
+    pa
+        Reference stress [kPa].
+
+    Returns
+    -------
+    FloatArray
+        Index [-]; NaN where either is not positive.
+
+    Examples
+    --------
+    >>> round(float(Ic_robertson_2010(1000.0, 2.0)), 3)
+    2.901
+    """
+    qc, Rf = floats(qc, Rf)
+    resistance = 3.47 - np.log10(positive(qc) / pa)
+    friction = np.log10(positive(Rf)) + 1.22
+    return np.asarray(np.sqrt(resistance * resistance + friction * friction))
+
+
+@equation(
     gives="Qtn of the boundary of zones 8 and 9",
     formula="1 / (0.005 (Fr - 1) - 0.0003 (Fr - 1)^2 - 0.002)",
     reference="robertson-2009",
@@ -184,4 +220,4 @@ def zone_robertson_2009(
     zone = np.where(Qtn < 12.0 * np.exp(-1.4 * Fr), 1.0, zone)
     stiff = (Fr > 1.5) & (Qtn > curve)
     zone = np.where(stiff, np.where(Fr < 4.5, 8.0, 9.0), zone)
-    return np.where(np.isfinite(Ic), zone, np.nan)
+    return np.where(np.isfinite(Ic + Qtn + Fr), zone, np.nan)

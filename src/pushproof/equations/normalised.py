@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from pushproof.equations.arrays import FloatArray, floats, positive
+from pushproof.equations.arrays import FloatArray, exp10, floats, positive
 from pushproof.equations.registry import Mark, equation
 
 
@@ -166,7 +166,7 @@ def Qtn_stress(
     128.26
     """
     qn, sigma_v0_eff, n = floats(qn, sigma_v0_eff, n)
-    return np.asarray(positive(qn) / pa * (pa / positive(sigma_v0_eff)) ** n)
+    return positive(qn) / pa * exp10(n * np.log10(pa / positive(sigma_v0_eff)))
 
 
 @equation(
@@ -268,4 +268,5 @@ def n_zhang_2002(Ic: ArrayLike, sigma_v0_eff: ArrayLike) -> FloatArray:
     Ic, sigma_v0_eff = floats(Ic, sigma_v0_eff)
     ramp = 0.5 + 0.3 * (np.clip(Ic, 1.64, 3.30) - 1.64)
     n = np.where(Ic > 3.30, 1.0, ramp)
-    return np.where(np.isfinite(Ic) & (sigma_v0_eff > 300.0), 1.0, n)
+    n = np.where(sigma_v0_eff > 300.0, 1.0, n)
+    return np.where(np.isfinite(Ic) & np.isfinite(sigma_v0_eff), n, np.nan)

@@ -70,6 +70,140 @@ def n60_ratio_robertson_2012(Ic: ArrayLike) -> FloatArray:
 
 
 @equation(
+    gives="(qc/pa)/N60",
+    formula="(qc / pa) / N60 = 5.44 D50^0.26, D50 in mm",
+    reference="das-sobhan-9",
+    where="Table 17.7 (after Kulhawy & Mayne 1990) and Problem 17.9",
+    mark=Mark.VERIFIED,
+    units={"D50": "m", "return": "-"},
+    validity="sand and silt with a measured mean grain size",
+)
+def n60_ratio_kulhawy_mayne_1990(D50: ArrayLike) -> FloatArray:
+    """Ratio of cone resistance to blow count from the mean grain size.
+
+    Parameters
+    ----------
+    D50
+        Mean grain size [m].
+
+    Returns
+    -------
+    FloatArray
+        Ratio (qc/pa)/N60 [-]; NaN where the grain size is not positive.
+
+    Examples
+    --------
+    >>> round(float(n60_ratio_kulhawy_mayne_1990(0.46e-3)), 4)
+    4.4455
+    """
+    (D50,) = floats(D50)
+    return np.asarray(5.44 * (1000.0 * positive(D50)) ** 0.26)
+
+
+@equation(
+    gives="(qc/pa)/N60",
+    formula="(qc / pa) / N60 = 4.25 - FC / 41.3",
+    reference="kulhawy-mayne-1990",
+    mark=Mark.MEMORY,
+    units={"FC": "%", "return": "-"},
+    validity="0 <= FC <= 100",
+)
+def n60_ratio_fines_kulhawy_mayne_1990(FC: ArrayLike) -> FloatArray:
+    """Ratio of cone resistance to blow count from the fines content.
+
+    Parameters
+    ----------
+    FC
+        Fines content [%].
+
+    Returns
+    -------
+    FloatArray
+        Ratio (qc/pa)/N60 [-]; NaN outside 0 to 100 %.
+
+    Examples
+    --------
+    >>> round(float(n60_ratio_fines_kulhawy_mayne_1990(20.0)), 3)
+    3.766
+    """
+    (FC,) = floats(FC)
+    return 4.25 - np.where((FC >= 0) & (FC <= 100), FC, np.nan) / 41.3
+
+
+RATIOS_1986 = (2.0, 1.0, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 1.0, 2.0)
+"""(qc/pa)/N60 of the twelve zones of 1986; from memory."""
+RATIOS_1990 = (2.0, 1.0, 1.5, 2.0, 3.0, 5.0, 6.0, 5.0, 1.0)
+"""(qc/pa)/N60 of the nine zones of 1990; from memory."""
+
+
+@equation(
+    gives="(qc/pa)/N60",
+    formula="by zone 1 to 12: 2, 1, 1, 1.5, 2, 2.5, 3, 4, 5, 6, 1, 2",
+    reference="robertson-1986",
+    mark=Mark.MEMORY,
+    units={"zone_1986": "-", "return": "-"},
+    validity="a zone of the chart of 1986 with twelve zones",
+)
+def n60_ratio_robertson_1986(zone_1986: ArrayLike) -> FloatArray:
+    """Ratio of cone resistance to blow count by zone of the twelve-zone chart.
+
+    Parameters
+    ----------
+    zone_1986
+        Zone, 1 to 12 [-].
+
+    Returns
+    -------
+    FloatArray
+        Ratio (qc/pa)/N60 [-]; NaN where there is no such zone.
+
+    Examples
+    --------
+    >>> n60_ratio_robertson_1986([3, 9, 13]).tolist()
+    [1.0, 5.0, nan]
+    """
+    (zone,) = floats(zone_1986)
+    return _by_zone(zone, RATIOS_1986)
+
+
+@equation(
+    gives="(qc/pa)/N60",
+    formula="by zone 1 to 9: 2, 1, 1.5, 2, 3, 5, 6, 5, 1",
+    reference="lunne-1997",
+    mark=Mark.MEMORY,
+    units={"zone": "-", "return": "-"},
+    validity="a zone of the chart with nine zones",
+)
+def n60_ratio_zones_1990(zone: ArrayLike) -> FloatArray:
+    """Ratio of cone resistance to blow count by zone of the nine-zone chart.
+
+    Parameters
+    ----------
+    zone
+        Zone, 1 to 9 [-].
+
+    Returns
+    -------
+    FloatArray
+        Ratio (qc/pa)/N60 [-]; NaN where there is no such zone.
+
+    Examples
+    --------
+    >>> n60_ratio_zones_1990([3, 6, 7]).tolist()
+    [1.5, 5.0, 6.0]
+    """
+    (zone,) = floats(zone)
+    return _by_zone(zone, RATIOS_1990)
+
+
+def _by_zone(zone: FloatArray, ratios: tuple[float, ...]) -> FloatArray:
+    table = np.array([np.nan, *ratios, np.nan])
+    known = np.isfinite(zone) & (zone == np.round(zone))
+    index = np.where(known, np.clip(zone, 0, len(ratios) + 1), 0).astype(np.intp)
+    return np.asarray(table[index])
+
+
+@equation(
     gives="N60",
     formula="N60 = (qt / pa) / ratio",
     reference="das-sobhan-9",
