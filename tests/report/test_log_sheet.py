@@ -21,13 +21,13 @@ HERE = Path(__file__).parent
 
 
 def _words(sheet, page=0):
-    labels = sheet.data["pages"][page]["labels"]
+    labels = sheet.data["log"]["pages"][page]["picture"]["labels"]
     return ["".join(run[0] for run in label["runs"]) for label in labels]
 
 
 def _axis(sheet, page):
     """Lettering above the plot: headings and the numbers of every axis, with their places."""
-    labels = sheet.data["pages"][page]["labels"]
+    labels = sheet.data["log"]["pages"][page]["picture"]["labels"]
     return [(la["x"], la["y"], str(la["runs"])) for la in labels if la["y"] < 0]
 
 
@@ -96,7 +96,7 @@ def test_pages(cases, paper, scale, pages):
 
 def test_axes_are_equal_from_page_to_page(cases):
     sheet = set_log(cases.made(cases.DEEP, last=69.7, step=0.05), scale=100)
-    assert len(sheet.data["pages"]) == 4
+    assert len(sheet.data["log"]["pages"]) == 4
     first = _axis(sheet, 0)
     assert len(first) > 20
     for page in range(1, 4):
@@ -106,7 +106,7 @@ def test_axes_are_equal_from_page_to_page(cases):
 def test_depth_labels_are_where_the_scale_says(cases):
     sheet = set_log(cases.made(last=29.8), scale=100)
     for page in (0, 1):
-        for label in sheet.data["pages"][page]["labels"]:
+        for label in sheet.data["log"]["pages"][page]["picture"]["labels"]:
             text = label["runs"][0][0]
             if label["x"] < 8 and 0 <= label["y"] <= 200 and re.fullmatch(r"\d+", text):
                 assert label["y"] == pytest.approx((float(text) - 20 * page) * 10, abs=1e-6)
@@ -126,7 +126,7 @@ def test_without_u2(cases):
     assert "qc, not corrected: no u2" in words
     assert "pore pressure not measured" in words
     assert "qt" not in words
-    assert sheet.data["kind"] == "Cone penetration test, CPT"
+    assert sheet.data["log"]["kind"] == "Cone penetration test, CPT"
 
 
 def test_without_sleeve_friction(cases):
@@ -143,7 +143,7 @@ def test_water_over_ground(cases):
 
 def test_what_nobody_stated_says_so(cases):
     made = cases.made(sounding={"client": None, "operator": None, "started": None})
-    values = {r["label"]: r["value"] for g in set_log(made).data["groups"] for r in g}
+    values = {r["label"]: r["value"] for g in set_log(made).data["log"]["groups"] for r in g}
     assert values["Client"] == values["Operator"] == values["Date"] == "not stated"
 
 
@@ -216,4 +216,4 @@ def test_registered_soundings_make_a_log(shared_data, register_sounding, name):
     sounding = register_sounding(shared_data / "bro" / name)
     sheet = set_log(pp.interpret(pp.process(sounding)))
     assert len(sheet.pdf()) < 1_500_000
-    assert sounding.name in str(sheet.data["name"])
+    assert sounding.name in str(sheet.data["log"]["name"])

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 PLOT_HEIGHT = 200.0
-_FITTED = (4.0, 5.0, 8.0, 10.0, 12.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0)
+_FITTED = (4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0)
 _LABEL_STEPS = {0.1: 0.5, 0.2: 1.0, 0.5: 1.0, 1.0: 5.0, 2.0: 10.0, 5.0: 10.0, 10.0: 50.0}
 """Distance of depth labels to distance of strong ones [m]."""
 _LABEL_PITCH = 5.5
@@ -39,6 +39,11 @@ class Paper:
     def content(self) -> float:
         """Width between the margins."""
         return self.width - self.left - self.right
+
+    def as_data(self) -> dict[str, float]:
+        """Return the measures for the page templates."""
+        names = ("width", "height", "left", "right", "top", "title", "headings", "keys")
+        return {name: getattr(self, name) for name in names}
 
     @property
     def plot_top(self) -> float:

@@ -9,10 +9,10 @@ from typing import Any, Literal
 import numpy as np
 
 from pushproof.model.profile import Interpretation
-from pushproof.report.depthpage import SIDE, draw_page
+from pushproof.report.depthpage import draw_page
 from pushproof.report.drawing import LogDrawing
 from pushproof.report.facts import log_facts
-from pushproof.report.layout import PAPERS, lay_columns, plan_depth
+from pushproof.report.layout import PAPERS, Paper, lay_columns, plan_depth
 from pushproof.report.rail import rail
 from pushproof.report.tracks import tracks
 from pushproof.report.typeset import FormatName, typeset
@@ -76,6 +76,19 @@ class Sheet:
         return written
 
 
+def paper_of(name: str) -> Paper:
+    """Return a paper by name.
+
+    Raises
+    ------
+    ValueError
+        If there is none of that name.
+    """
+    if name not in PAPERS:
+        raise ValueError(f"paper {name!r}: expected one of {', '.join(PAPERS)}")
+    return PAPERS[name]
+
+
 def lay_log(
     interpretation: Interpretation,
     *,
@@ -91,51 +104,48 @@ def lay_log(
     ValueError
         If the paper or the scale is not known, or no reading has a depth.
     """
-    if paper not in PAPERS:
-        raise ValueError(f"paper {paper!r}: expected one of {', '.join(PAPERS)}")
+    sheet_paper = paper_of(paper)
+    log, pictures = log_parts(interpretation, sheet_paper, scale, signed=signed)
+    data = {
+        "version": log["footer"]["version"],
+        "paper": sheet_paper.as_data(),
+        "with_notes": notes,
+        "log": log,
+    }
+    return Sheet("logsheet.typ", data, pictures)
+
+
+def log_parts(
+    interpretation: Interpretation,
+    paper: Paper,
+    scale: int | Literal["fit"],
+    *,
+    signed: str | None = None,
+    prefix: str = "log",
+) -> tuple[dict[str, Any], dict[str, str]]:
+    """Return the words and the plates of one log; the names of the plates begin with ``prefix``."""
     depth = interpretation.series.get("depth")
     known = depth[np.isfinite(depth)]
     if not known.size:
         name = interpretation.profile.sounding.name
         raise ValueError(f"sounding {name}: no reading has a depth, so there is no log to draw")
-    sheet_paper = PAPERS[paper]
     plan = plan_depth(float(known.min()), float(known.max()), scale)
     made = tracks(interpretation)
     present = {name: track.scale is not None for name, track in made.items()}
     level = interpretation.profile.sounding.location.level is not None
     log = LogDrawing(
         interpretation=interpretation,
-        paper=sheet_paper,
+        paper=paper,
         plan=plan,
-        columns=lay_columns(sheet_paper.content, present, level=level),
+        columns=lay_columns(paper.content, present, level=level),
         tracks=made,
         rail=rail(interpretation),
     )
-    plates = [draw_page(log, page) for page in plan.pages]
+    pages, pictures = [], {}
+    for k, page in enumerate(plan.pages):
+        plate, name = draw_page(log, page), f"{prefix}-{k}"
+        pictures[name] = plate.svg()
+        picture = plate.picture()
+        pages.append({"top": page.top, "base": page.base, "plate": name, "picture": picture})
     data = log_facts(interpretation, signed=signed)
-    data |= {
-        "paper": {
-            "width": sheet_paper.width,
-            "height": sheet_paper.height,
-            "left": sheet_paper.left,
-            "right": sheet_paper.right,
-            "top": sheet_paper.top,
-            "title": sheet_paper.title,
-            "headings": sheet_paper.headings,
-            "keys": sheet_paper.keys,
-            "side": SIDE,
-        },
-        "scale": plan.words,
-        "left_out": plan.left_out,
-        "with_notes": notes,
-        "pages": [
-            {
-                "top": page.top,
-                "base": page.base,
-                "labels": [label.as_data() for label in plate.labels],
-                "width": plate.right - plate.left,
-            }
-            for page, plate in zip(plan.pages, plates, strict=True)
-        ],
-    }
-    return Sheet("log.typ", data, {f"plate{k}": plate.svg() for k, plate in enumerate(plates)})
+    return data | {"scale": plan.words, "left_out": plan.left_out, "pages": pages}, pictures

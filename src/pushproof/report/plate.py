@@ -176,6 +176,15 @@ class Plate:
         """Add lettering; see :class:`Label`."""
         self.labels.append(Label(x, y, text, size, **look))
 
+    def picture(self) -> dict[str, Any]:
+        """Return where the picture stands about its zero [mm], and its lettering."""
+        return {
+            "left": self.left,
+            "top": self.top,
+            "width": self.right - self.left,
+            "labels": [label.as_data() for label in self.labels],
+        }
+
     def svg(self) -> str:
         """Return the picture as SVG text."""
         width, height = self.right - self.left, self.bottom - self.top

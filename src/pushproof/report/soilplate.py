@@ -35,6 +35,8 @@ _SHARE = 0.44
 _WORD_HEIGHT = 4.0
 """Least height of a stretch that is named [mm]."""
 _COLOUR_STEP = 0.05
+_REMOVED_HEIGHT = 2.8
+"""Least height of a removed layer that gets words of its own [mm]."""
 _LETTER = 1.3
 """Generous width of a letter of the words [mm]."""
 _SCALE = SOIL_SCALE
@@ -207,29 +209,37 @@ def _words(
 def draw_removed_layers(
     plate: Plate, interpretation: Interpretation, column: Column, page: DepthPage, plan: DepthPlan
 ) -> None:
-    """Write the layers taken out before the push; thin ones push the next words down."""
-    free = 0.5
-    for layer in interpretation.profile.sounding.removed:
-        top = (layer.top - page.top) * plan.mm_per_metre
-        base = (layer.base - page.top) * plan.mm_per_metre
-        if base <= 0 or top >= PLOT_HEIGHT:
-            continue
-        top, base = max(top, 0.0), min(base, PLOT_HEIGHT)
-        plate.boxes([(column.left, top, column.right, base)], looks.PAPER)
-        plate.lines([[(column.left, base), (column.right, base)]], looks.SOFT_INK, 0.12, butt=True)
-        lines = max(1, int((base - max(top, free)) / 2.3))
-        y = max((top + base) / 2, free + 1.2 * lines)
+    """Write the layers taken out before the push; thin ones share their words."""
+    layers = [
+        (
+            max((layer.top - page.top) * plan.mm_per_metre, 0.0),
+            min((layer.base - page.top) * plan.mm_per_metre, PLOT_HEIGHT),
+            layer.description,
+        )
+        for layer in interpretation.profile.sounding.removed
+        if layer.base > page.top and layer.top < page.base
+    ]
+    if not layers:
+        return
+    top, bottom = min(a for a, _, _ in layers), max(b for _, b, _ in layers)
+    plate.boxes([(column.left, top, column.right, bottom)], looks.PAPER)
+    edges = sorted({base for _, base, _ in layers})
+    plate.lines(
+        [[(column.left, y), (column.right, y)] for y in edges], looks.SOFT_INK, 0.12, butt=True
+    )
+    if any(base - a < _REMOVED_HEIGHT for a, base, _ in layers):
+        layers = [(top, bottom, "; ".join(words for _, _, words in layers))]
+    for a, base, words in layers:
         plate.text(
             column.left + 1.0,
-            y,
-            f"removed: {layer.description}",
+            (a + base) / 2,
+            f"removed: {words}",
             looks.BODY_SIZE - 0.4,
             italic=True,
             colour=looks.SOFT_INK,
             width=column.width - 1.6,
-            lines=lines,
+            lines=max(1, int((base - a) / 2.2)),
         )
-        free = y + 1.2 * lines
 
 
 def draw_soil_heading(plate: Plate, column: Column, rows: tuple[float, float, float]) -> None:

@@ -1,4 +1,4 @@
-"""Typst sets the pages: template and fonts of the package, data and plates handed over in memory.
+"""Typst sets the pages: templates and fonts of the package, words and plates handed over in memory.
 
 Nothing is read from the machine: system fonts are ignored, no date is written, no file is left.
 """
@@ -11,7 +11,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any, Literal
 
-FOLDER = files("pushproof.report")
+FOLDER = Path(str(files("pushproof.report")))
 FormatName = Literal["pdf", "svg", "png"]
 
 
@@ -53,10 +53,10 @@ def typeset(
     """
     import typst
 
-    source = (FOLDER / template).read_bytes()
     inputs = {"data": json.dumps(data, ensure_ascii=False), **pictures}
     made = typst.compile(
-        source,
+        str(FOLDER / template),
+        root=str(FOLDER),
         format=form,
         ppi=ppi,
         font_paths=_fonts(),
