@@ -51,7 +51,7 @@ class LogTask:
 
     def __call__(self, path: Path) -> list[str]:
         """Return one line for each log written."""
-        from pushproof.report import log_sheet
+        from pushproof.report import set_log
 
         interpretations = list(self.reading.interpretations(path))
         alone = self.files == 1 and len(interpretations) == 1
@@ -64,9 +64,10 @@ class LogTask:
             name = one.profile.sounding.name
             target = product_path(output, path, name, suffix, alone=alone)
             target.parent.mkdir(parents=True, exist_ok=True)
-            log_sheet(one, target, paper=self.paper, scale=self.scale)
             count = len(one.findings)
-            lines.append(f"{target}  ({len(one)} rows, {count} finding{'s' * (count != 1)})")
+            words = f"{len(one)} rows, {count} finding{'s' * (count != 1)}"
+            sheet = set_log(one, paper=self.paper, scale=self.scale)
+            lines += [f"{written}  ({words})" for written in sheet.write(target)]
         return lines
 
 
