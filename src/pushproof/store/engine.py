@@ -24,7 +24,9 @@ from pushproof.errors import RecordDamagedError, RecordError, RecordFullError
 PAGE_SIZE = 1024
 """Small pages: a commit of a few readings writes a third of what pages of 4096 would."""
 
-_WAIT = 5.0
+WAIT = 5.0
+"""How long to wait for a lock of another program [s]."""
+
 _log = logging.getLogger("pushproof.store")
 
 
@@ -100,7 +102,7 @@ def _connect(path: Path, mode: str, more: str = "") -> sqlite3.Connection:
     return sqlite3.connect(
         f"{path.absolute().as_uri()}?mode={mode}{more}",
         uri=True,
-        timeout=_WAIT,
+        timeout=WAIT,
         isolation_level=None,
         check_same_thread=False,
     )

@@ -28,7 +28,7 @@ from pushproof.model.stream import StreamKind
 from pushproof.store import schema
 from pushproof.store.anchors import add_anchor
 from pushproof.store.chain import NOTHING, Head, Value, link_hash
-from pushproof.store.engine import in_words, writing_engine
+from pushproof.store.engine import WAIT, in_words, writing_engine
 from pushproof.store.lock import WriterLock
 from pushproof.store.reader import JobReader
 from pushproof.store.versions import bring_up_to_date, check_version, run_migrations
@@ -79,29 +79,45 @@ class JobWriter(JobReader):
             If the file exists or cannot be made.
         """
         job = cls(Path(path))
-        if job.path.exists():
-            raise RecordError(f"{job.path} exists; open it, or choose another name")
         if not job.path.parent.is_dir():
             raise RecordError(f"{job.path.parent}: no such folder; make it first")
         with in_words(job.path):
             job._lock = WriterLock(job.path, purpose)
         try:
-            job._connect(create=True)
-            with job.writing():
-                run_migrations(job._writer, job._insert)
-                job._insert(
-                    schema.job, {"identity": str(uuid4()), "software": pushproof.__version__}
-                )
-                if project or client or place:
-                    job._insert(schema.project, {"name": project, "client": client, "place": place})
-                job._add_opening()
-            job._settle()
+            if job.path.exists():
+                raise RecordError(f"{job.path} exists; open it, or choose another name")
+            # Made under another name: a job file is there whole or not at all.
+            new = job.path.with_name(job.path.name + ".new")
+            cls(new)._make({"name": project, "client": client, "place": place})
+            with in_words(job.path):
+                new.rename(job.path)
+                _sync_folder(job.path)
+            job._take_up()
         except BaseException:
             job._abandon()
-            for suffix in ("", "-wal", "-shm"):
-                job.path.with_name(job.path.name + suffix).unlink(missing_ok=True)
             raise
         return job
+
+    def _make(self, project: Mapping[str, str | None]) -> None:
+        self._remove()  # what a program left that was killed while making it
+        try:
+            self._connect(create=True)
+            with self.writing():
+                run_migrations(self._writer, self._insert)
+                values = {"identity": str(uuid4()), "software": pushproof.__version__}
+                self._insert(schema.job, values)
+                if any(project.values()):
+                    self._insert(schema.project, project)
+            self._checkpoint()
+            self._disconnect()
+        except BaseException:
+            self._abandon()
+            self._remove()
+            raise
+
+    def _remove(self) -> None:
+        for suffix in ("", "-wal", "-shm"):
+            self.path.with_name(self.path.name + suffix).unlink(missing_ok=True)
 
     @classmethod
     def open(cls, path: Path | str, *, write: bool = False, purpose: str = "") -> Self:
@@ -122,7 +138,9 @@ class JobWriter(JobReader):
             raise RecordError(f"{job.path}: no such job file")
         try:
             if write:
-                job._open_for_writing(purpose)
+                with in_words(job.path):
+                    job._lock = WriterLock(job.path, purpose)
+                job._take_up()
             else:
                 with job._read() as connection:
                     check_version(job.path, connection, may_be_older=False)
@@ -131,9 +149,8 @@ class JobWriter(JobReader):
             raise
         return job
 
-    def _open_for_writing(self, purpose: str) -> None:
-        with in_words(self.path):
-            self._lock = WriterLock(self.path, purpose)
+    def _take_up(self) -> None:
+        """Make ready for writing a job that is locked."""
         with self._read() as connection:
             steps = check_version(self.path, connection, may_be_older=True)
         self._connect()
@@ -149,8 +166,6 @@ class JobWriter(JobReader):
         with in_words(self.path):
             self._engine = writing_engine(self.path, create=create)
             self._connection = self._engine.connect()
-            if create:
-                _sync_folder(self.path)
 
     def _load_head(self) -> None:
         with in_words(self.path), self._writer.begin():
@@ -174,8 +189,7 @@ class JobWriter(JobReader):
             )
 
     def _add_opening(self) -> None:
-        before = self._newest_event("job-opened", "job-closed") if self._head.link > 2 else None
-        if before == "job-opened":
+        if self._newest_event("job-opened", "job-closed") == "job-opened":
             self._mark(
                 "job-interrupted", "the program before this one ended without closing the job"
             )
@@ -213,7 +227,10 @@ class JobWriter(JobReader):
 
     def _checkpoint(self) -> None:
         with in_words(self.path):
+            # A reader may be in the way: not waited for long, the log then simply stays.
+            self._database.execute("PRAGMA busy_timeout = 300")
             self._database.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
+            self._database.execute(f"PRAGMA busy_timeout = {int(WAIT * 1000)}")
 
     def close(self) -> None:
         """Close the job. Safe to call twice.
