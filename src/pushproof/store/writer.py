@@ -346,6 +346,20 @@ class JobWriter(JobReader):
         except RecordError:
             return False
 
+    def restore(self, table: str, values: Mapping[str, Any]) -> int:
+        """Add a row that was salvaged from another job; return its link in this one.
+
+        Parameters
+        ----------
+        table
+            Name of its table.
+        values
+            Every column but link, previous and hash; ``time`` is when it was first stored.
+        """
+        columns = dict(values)
+        time_ = columns.pop("time")
+        return self._insert(schema.metadata.tables[table], columns, time_)
+
     def _insert(self, table: Table, values: Mapping[str, Any], time_: float | None = None) -> int:
         """Add one link and return its number."""
         with self.writing():
