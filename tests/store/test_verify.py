@@ -310,7 +310,7 @@ def test_the_seal_finds_what_changes_no_fact(copied):
 
 
 @settings(
-    max_examples=250, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
 @given(data=st.data())
 def test_any_flipped_bit_is_found(filled, tmp_path, data):
