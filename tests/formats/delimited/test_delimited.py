@@ -166,6 +166,21 @@ def test_a_factor_of_a_thousand_is_reported_not_repaired(write):
     assert "fs-unit-doubtful" in [f.id for f in s.findings]
 
 
+def test_a_table_that_begins_with_void_rows_begins_at_its_heading(write):
+    lines = table().splitlines()
+    lines[1:1] = [f"{0.02 * i:.2f},,," for i in range(20)]
+    s = pp.read(write("\n".join(lines)))
+    assert len(s.readings) == 24
+    assert int(np.isfinite(s.readings["qc"]).sum()) == 4
+
+
+def test_a_separator_at_the_end_of_each_line_makes_no_column(write):
+    text = "\n".join(line + ";" for line in table(";", ",").splitlines())
+    s = pp.read(write(text))
+    expect_rows(s)
+    assert set(s.readings) == {"depth", "qc", "fs", "u2"}
+
+
 BROKEN = {
     "prose": ("This is a letter.\nIt holds no table.\n", "no table of numbers"),
     "no-depth": ("qc [MPa],fs [kPa]\n1.0,2.0\n1.1,2.2\n1.2,2.3\n", "no column is a depth"),

@@ -55,6 +55,8 @@ def guess(structure: Structure, sample: NDArray[np.float64]) -> list[ColumnGuess
     guesses: list[ColumnGuess] = []
     taken: set[str] = set()
     for i, heading in enumerate(structure.heading):
+        if not heading and not np.isfinite(sample[:, i]).any():
+            continue  # a separator at the end of each line makes a column of nothing
         name, stated = split_unit(heading)
         stated = structure.units[i] or stated
         key = column_key(name)

@@ -101,12 +101,14 @@ def _numeric_width(
             line=number + 1,
         )
     fields = [field.strip().strip('"').strip() for field in split_row(line, separator)]
-    while fields and not fields[-1]:
-        fields.pop()
     pattern = _POINT if decimal == "." else _COMMA
     numeric = sum(bool(pattern.match(field)) for field in fields)
     empty = sum(field.lower() in EMPTY_WORDS for field in fields)
-    if numeric < 2 or numeric + empty < len(fields) - 2 or numeric < (len(fields) - empty) * 0.6:
+    # a row of a table may hold a depth and voids only, but then its separators show it
+    least = 2 if separator is None else 1
+    if numeric < least or numeric + empty < len(fields) - 2:
+        return 0, 0
+    if numeric < (len(fields) - empty) * 0.6:
         return 0, 0
     return len(fields), sum(decimal in field for field in fields)
 
