@@ -323,7 +323,7 @@ def K0_mayne_kulhawy_1982(phi: ArrayLike, OCR: ArrayLike) -> FloatArray:
     Returns
     -------
     FloatArray
-        Coefficient [-]; NaN where OCR is not positive.
+        Coefficient [-]; NaN where OCR is not positive or the passive limit is passed.
 
     Examples
     --------
@@ -332,7 +332,7 @@ def K0_mayne_kulhawy_1982(phi: ArrayLike, OCR: ArrayLike) -> FloatArray:
     """
     phi, OCR = floats(phi, OCR)
     sine = np.sin(np.radians(phi))
-    return np.asarray((1.0 - sine) * np.exp(sine * np.log(positive(OCR))))
+    return _below_passive((1.0 - sine) * np.exp(sine * np.log(positive(OCR))), sine)
 
 
 @equation(
@@ -342,7 +342,7 @@ def K0_mayne_kulhawy_1982(phi: ArrayLike, OCR: ArrayLike) -> FloatArray:
     where="Eq. 9.1",
     mark=Mark.VERIFIED,
     units={"phi": "deg", "OCR": "-", "return": "-"},
-    validity="not for very high OCR",
+    validity="not for very high OCR; below the passive limit",
 )
 def K0_en_1997_1(phi: ArrayLike, OCR: ArrayLike) -> FloatArray:
     """Earth pressure at rest as in Eurocode 7.
@@ -357,7 +357,7 @@ def K0_en_1997_1(phi: ArrayLike, OCR: ArrayLike) -> FloatArray:
     Returns
     -------
     FloatArray
-        Coefficient [-]; NaN where OCR is not positive.
+        Coefficient [-]; NaN where OCR is not positive or the passive limit is passed.
 
     Examples
     --------
@@ -365,7 +365,12 @@ def K0_en_1997_1(phi: ArrayLike, OCR: ArrayLike) -> FloatArray:
     0.8528
     """
     phi, OCR = floats(phi, OCR)
-    return np.asarray((1.0 - np.sin(np.radians(phi))) * np.sqrt(positive(OCR)))
+    sine = np.sin(np.radians(phi))
+    return _below_passive((1.0 - sine) * np.sqrt(positive(OCR)), sine)
+
+
+def _below_passive(K0: FloatArray, sine: FloatArray) -> FloatArray:
+    return np.where((1.0 + sine) / (1.0 - sine) >= K0, K0, np.nan)
 
 
 @equation(

@@ -95,10 +95,11 @@ def about(interpretation: Interpretation) -> list[tuple[str, str]]:
     pairs += [("assumed", f"{one.text} ({one.reason})") for one in interpretation.assumptions]
     pairs += [(f"finding, {f.severity.word}", _finding(f)) for f in interpretation.findings]
     table = equations()
-    for key, method in sorted(interpretation.methods.items()):
-        one = table.get(method)
-        text = f"{method}: {one.formula}. {one.citation}" if one else method
-        pairs.append((f"method of {key}", text))
+    for key in sorted(interpretation.methods):
+        for method in interpretation.relations(key):
+            one = table.get(method)
+            text = f"{method}: {one.formula}. {one.citation}" if one else method
+            pairs.append((f"method of {key}", text))
     pairs += [
         ("file", source.name if source else None),
         ("file SHA-256", source.sha256 if source else None),

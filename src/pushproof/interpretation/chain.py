@@ -8,7 +8,7 @@ row is outside the validity of the relation.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any, TypeAlias
@@ -31,6 +31,9 @@ EXPONENT_INPUTS = ("qn", "Fr", "sigma_v0_eff", "pa")
 """What the stress exponent is found from; with Ic it is the one step that iterates."""
 
 Mask: TypeAlias = NDArray[np.bool_]
+
+_PRESENT, _OUTSIDE = np.uint8(Reason.PRESENT), np.uint8(Reason.OUTSIDE_VALIDITY)
+_STUCK, _ABSENT = np.uint8(Reason.NOT_CONVERGED), np.uint8(Reason.NOT_MEASURED)
 
 
 class Ground(StrEnum):
@@ -91,7 +94,12 @@ class Derived:
 
 
 def run(
-    steps: Sequence[Step], series: Series, constants: Mapping[str, float], *, block: int = BLOCK
+    steps: Sequence[Step],
+    series: Series,
+    constants: Mapping[str, float],
+    *,
+    keep: Container[str] | None = None,
+    block: int = BLOCK,
 ) -> Derived:
     """Run the steps over all rows.
 
@@ -103,13 +111,15 @@ def run(
         Measured and corrected columns and the stresses.
     constants
         Name to value of the arguments that are not columns.
+    keep
+        Keys to return; all, intermediate values included, where None.
     block
         Rows handled at once.
 
     Returns
     -------
     Derived
-        One column for each key among the steps, intermediate values included.
+        One column for each key among the steps that is kept.
     """
     links = [_link(step) for step in steps]
     keys = list(dict.fromkeys(step.key for step in steps))
@@ -119,18 +129,19 @@ def run(
     needed = {name for step in steps for name in step.needed}
     absent = needed.difference(given, constants, keys)
     rows = len(series)
-    columns = {key: np.empty(rows) for key in keys}
+    kept = [key for key in keys if keep is None or key in keep]
+    columns = {key: np.empty(rows) for key in kept}
     reasons: dict[str, ReasonArray] = {}
     for top, base in _blocks(rows, block):
         part = _Part({**constants, **{key: array[top:base] for key, array in given.items()}})
         part.reasons |= {key: codes[top:base] for key, codes in gaps.items()}
         for key in absent:
             part.values[key] = np.full(base - top, np.nan)
-            part.reasons[key] = np.full(base - top, Reason.NOT_MEASURED, dtype=np.uint8)
+            part.reasons[key] = np.full(base - top, _ABSENT)
         with np.errstate(all="ignore"):  # what is not finite becomes missing, with its reason
             for link in links:
                 part.take(link)
-        for key in keys:
+        for key in kept:
             columns[key][top:base] = part.values[key]
             if key in part.reasons:
                 codes = reasons.setdefault(key, np.zeros(rows, dtype=np.uint8))
@@ -167,6 +178,7 @@ class _Part:
 
     values: dict[str, Any]
     reasons: dict[str, ReasonArray] = field(default_factory=dict)
+    masks: tuple[Mask, ...] = ()
 
     def take(self, link: _Link) -> None:
         """Evaluate one step."""
@@ -191,27 +203,28 @@ class _Part:
         self._explain(step.key, EXPONENT_INPUTS, None)
         stuck = change > TOLERANCE
         if stuck.any():
-            self.reasons[step.key][stuck] = Reason.NOT_CONVERGED
+            self.reasons[step.key][stuck] = _STUCK
 
     def _explain(self, key: str, inputs: Sequence[str], holds: Mask | None) -> None:
-        """Name the reason of every missing value of a column."""
-        missing = ~np.isfinite(self.values[key])
+        """Name the reason of every missing value of a column, and make it NaN."""
+        values = self.values[key]
+        missing = ~np.isfinite(values)
         if not missing.any():
             self.reasons.pop(key, None)
             return
-        codes = np.full(missing.shape, Reason.OUTSIDE_VALIDITY, dtype=np.uint8)
-        for name in reversed(inputs):
-            found = self.reasons.get(name)
-            if found is not None:
-                np.copyto(codes, found, where=found != Reason.PRESENT)
-        if holds is not None:
-            other = self.reasons.get(key, np.uint8(Reason.OUTSIDE_VALIDITY))
-            unknown = self.reasons.get("zone", np.uint8(Reason.PRESENT))
-            other = np.where(unknown != Reason.PRESENT, unknown, other)
-            codes = np.where(holds, codes, other)
-        codes[~missing] = Reason.PRESENT
+        earlier = None if holds is None else self.reasons.get(key)
+        found = [self.reasons[name] for name in reversed(inputs) if name in self.reasons]
+        codes = missing * _OUTSIDE
+        for one in found:
+            np.copyto(codes, one, where=missing & (one != _PRESENT))
+        if holds is not None and (found or earlier is not None):
+            other = missing * _OUTSIDE if earlier is None else earlier
+            np.copyto(codes, other, where=missing & ~holds)
+        unknown = self.reasons.get("zone") if holds is not None else None
+        if unknown is not None:
+            np.copyto(codes, unknown, where=missing & (unknown != _PRESENT))
         self.reasons[key] = codes
-        self.values[key] = np.where(missing, np.nan, self.values[key])
+        self.values[key] = np.where(missing, np.nan, values)
 
     def _holds(self, ground: Ground) -> Mask:
         """Tell where the ground is of a kind.
@@ -219,12 +232,9 @@ class _Part:
         Ic parts it, except in the zones for which Ic is not defined: 1 (sensitive) and 9 (very
         stiff) are fine-grained, 8 is sand.
         """
-        values = self.values
-        if Ground.CLAY not in values:
-            zone = values["zone"]
-            fine = (values["Ic"] > COARSE_TO_FINE) & (zone != 8.0)
+        if not self.masks:
+            zone = self.values["zone"]
+            fine = (self.values["Ic"] > COARSE_TO_FINE) & (zone != 8.0)
             fine |= (zone == 1.0) | (zone == 9.0)
-            values[Ground.CLAY] = fine
-            values[Ground.SAND] = np.isfinite(zone) & ~fine
-        mask: Mask = values[ground]
-        return mask
+            self.masks = (np.isfinite(zone) & ~fine, fine)
+        return self.masks[ground is Ground.CLAY]

@@ -15,6 +15,7 @@ from pushproof.equations.stress import (
     sigma_v0_layers,
     u0_hydrostatic,
 )
+from pushproof.interpretation.arguments import assumed_factors, constants
 from pushproof.model.findings import Finding, Severity
 from pushproof.model.profile import Assumption, Profile
 from pushproof.model.series import Reason, ReasonArray, Series
@@ -154,8 +155,10 @@ def _estimated(
     recipe = profile.recipe
     equation = find(recipe.methods.gamma)
     names = equation.parameters
-    known = {"pa": recipe.pa, "gamma_w": recipe.gamma_water}
-    inputs = {name: known[name] if name in known else rows.get(name) for name in names}
+    known = constants(recipe)
+    inputs: dict[str, FloatArray | float] = {
+        name: known[name] if name in known else rows.get(name) for name in names
+    }
     repeats = "sigma_v0_eff" in names
     gamma = np.full(len(depth), recipe.gamma_predrilled)
     for _ in range(MAXIMUM if repeats else 1):
@@ -173,6 +176,7 @@ def _estimated(
             text = "the unit weight and the stress that it depends on did not settle"
             findings.append(Finding("gamma-not-converged", Severity.CAUTION, text, channel="gamma"))
     findings += _bound_findings(depth, estimate, bounded)
+    assumptions += assumed_factors(recipe, names)
     return _Estimated(gamma, _total(depth, gamma, load), assumptions, findings)
 
 

@@ -103,7 +103,8 @@ class Interpretation:
     series
         The profile's columns and the derived ones.
     methods
-        Key of a derived column to the name of the equation that gave it.
+        Key of a derived column to the name of the equation that gave it. Where sand and clay
+        have different ones, both names, joined by ``" | "``; see :meth:`relations`.
     assumptions, findings
         The profile's, and those of the interpretation.
     """
@@ -117,6 +118,10 @@ class Interpretation:
     def __len__(self) -> int:
         """Return the number of rows."""
         return len(self.series)
+
+    def relations(self, key: str) -> tuple[str, ...]:
+        """Return the names of the equations behind a column, one for each kind of ground."""
+        return tuple(self.methods[key].split(" | ")) if key in self.methods else ()
 
     def to_frame(self) -> pd.DataFrame:
         """Return the series as a data frame, headings ``symbol [unit]`` in display units."""

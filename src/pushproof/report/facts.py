@@ -246,7 +246,8 @@ def _finding(item: Numbered) -> Row:
 
 def _methods(interpretation: Interpretation) -> list[Row]:
     found = []
-    for key, name in interpretation.methods.items():
+    pairs = [(k, name) for k in interpretation.methods for name in interpretation.relations(k)]
+    for key, name in pairs:
         row: Row = {
             "symbol": lowered(symbol(key)),
             "name": name,
