@@ -35,11 +35,14 @@ def feel(
 
     Resistance is sensed over some diameters ahead and behind in the mean of its logarithm, so a
     thin layer never shows its full value; friction is the mean over the sleeve, which lies above
-    the tip and is recorded at the depth of the tip, as a cone does.
+    the tip and is recorded at the depth of the tip, as a cone does. Grain by grain both scatter a
+    little besides: that is added last, as no averaging takes it away.
     """
     z = np.arange(0.0, ground.depth, STEP)
+    texture = rng.spawn(1)[0]
     local = ground.resistance(z) * np.exp(_scatter(ground, z, rng))
     qt = np.exp(_sense(np.log(local), ahead=4 * diameter, behind=2 * diameter))
+    qt *= np.exp(0.3 * ground.values("scatter", z) * _correlated(len(z), 0.04, texture))
     total, u0 = ground.total_stress(z), ground.pore_pressure(z)
     friction = ground.values("friction", z) / 100 * local
     friction *= np.exp(0.12 * _correlated(len(z), 0.2, rng))
@@ -47,6 +50,7 @@ def feel(
     box = np.ones(half) / half
     mean = np.convolve(np.pad(friction, (half + 1, 0), mode="edge"), box, mode="valid")
     fs = mean[: len(z)]
+    fs = fs * np.exp(0.4 * ground.values("scatter", z) * _correlated(len(z), 0.06, texture))
     excess = ground.values("pore", z) * np.maximum(local - total, 0.0)
     excess = _sense(excess, ahead=1.0 * diameter, behind=1.5 * diameter)
     excess *= np.exp(0.03 * _correlated(len(z), 0.3, rng))

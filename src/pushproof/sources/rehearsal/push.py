@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pushproof.model.equipment import Cone, Rig, Rods
+from pushproof.model.equipment import Calibration, Cone, Rig, Rods
 from pushproof.model.series import Origin, Series
 from pushproof.model.sounding import (
     Dissipation,
@@ -26,6 +26,23 @@ from pushproof.sources.rehearsal.ground import Ground
 FloatArray = NDArray[np.float64]
 RESOLUTION = {"qc": 1.0, "fs": 0.1, "u2": 0.1, "tilt": 0.01, "temperature": 0.1}
 """Smallest step of the digital output, in inside units."""
+CALIBRATIONS = tuple(
+    Calibration(
+        channel=channel,
+        date=date(2031, 3, 3),
+        laboratory="Heronmere bench (invented)",
+        certificate=f"RC-0107-{channel}",
+        capacity=capacity,
+        uncertainty=uncertainty,
+        resolution=RESOLUTION[channel],
+    )
+    for channel, capacity, uncertainty in (
+        ("qc", 60_000.0, 30.0),
+        ("fs", 1_000.0, 3.0),
+        ("u2", 2_500.0, 5.0),
+    )
+)
+"""Of the one cone of the rehearsal, invented like the rest [kPa]."""
 TIME_FACTOR = (
     (0.0, 0.0), (0.038, 0.2), (0.078, 0.3), (0.142, 0.4), (0.245, 0.5), (0.439, 0.6),
     (0.804, 0.7), (1.60, 0.8), (5.0, 0.93), (20.0, 1.0),
@@ -115,9 +132,12 @@ def push(ground: Ground, plan: Plan, seed: int) -> Pushed:
     events, time, since = _timeline(length, plan, rng)
     tilt_x, tilt_y = _tilt(length, plan, rng)
     z = _depth(length, tilt_x, tilt_y)
-    u2 = np.interp(z, felt.z, desaturated(felt)) if plan.air_in_filter else felt.at("u2", z)
     u0 = ground.pore_pressure(z)
-    u2 = u0 + (u2 - u0) * _recovery(since, 0.18, 0.35)
+    true_u2 = u0 + (felt.at("u2", z) - u0) * _recovery(since, 0.18, 0.35)
+    u2 = true_u2
+    if plan.air_in_filter:  # the filter shows something else than what acts behind the cone
+        late = np.interp(z, felt.z, desaturated(felt))
+        u2 = u0 + (late - u0) * _recovery(since, 0.18, 0.35)
     soft = ground.values("pore", z) > 0.1
     qt = felt.at("qt", z) * _recovery(since, np.where(soft, 0.05, 0.02), np.where(soft, 0.07, 0.2))
     fs = felt.at("fs", z) * _recovery(since, 0.06, 0.12)
@@ -127,7 +147,7 @@ def push(ground: Ground, plan: Plan, seed: int) -> Pushed:
     columns = {
         "length": length,
         "time": np.round(time, 1),
-        "qc": qt - (1 - plan.area_ratio) * u2 + drift["qc"] + rng.normal(0, 3.0, n),
+        "qc": qt - (1 - plan.area_ratio) * true_u2 + drift["qc"] + rng.normal(0, 3.0, n),
         "fs": fs + drift["fs"] + rng.normal(0, 0.15, n),
         "u2": u2 + drift["u2"] + rng.normal(0, 0.3, n),
         "tilt_x": tilt_x,
@@ -264,6 +284,7 @@ def _sounding(
             tip_to_mid_sleeve=0.08,
             filters=("u2",) if "u2" in channels else (),
             filter_fluid="silicone oil" if "u2" in channels else None,
+            calibrations=tuple(one for one in CALIBRATIONS if one.channel in channels),
         ),
         rods=Rods(),
         rig=Rig(name="rehearsal rig", mass=9000.0, thrust=100.0, stroke=1.2, anchors=2),

@@ -18,7 +18,7 @@ _CLAY = Layer(
 )
 _PEAT = Layer(0.9, "peat", 11.2, su=16, friction=5.5, pore=0.22, scatter=0.15, ch=3e-6)
 _SILT = Layer(2.2, "sandy silt", 18.2, su=75, su_gradient=6, friction=2.0, pore=0.12, scatter=0.15)
-_SAND = Layer(7.4, "medium dense sand", 19.3, density=0.58, friction=0.65, scatter=0.16)
+_SAND = Layer(7.4, "medium dense sand", 19.3, density=0.58, friction=0.65, scatter=0.2)
 _DENSE = Layer(4.0, "dense sand", 20.2, density=0.85, friction=0.8, scatter=0.14)
 
 
