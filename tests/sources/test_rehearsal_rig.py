@@ -10,7 +10,7 @@ from pushproof.processing.streams import DepthSettings, DepthTracker, SequenceWa
 from pushproof.sources import open_source
 from pushproof.sources.rehearsal import Ground, Layer, Plan, Rehearsal, push
 from pushproof.sources.rehearsal.motion import Stage
-from pushproof.sources.rehearsal.string import ENGINE, PER_JOINT, PER_METRE
+from pushproof.sources.rehearsal.string import PER_JOINT, PER_METRE
 
 CONE, DEPTH = StreamKind.CONE, StreamKind.DEPTH
 
@@ -125,8 +125,11 @@ def test_engine_noise_comes_and_goes():
     rig = rehearse("noise=10dB")
     row = np.array([int((m.monotonic - 0.37) * 10) for m in readings(noisy)])
     loud = rig.motion.engine[np.clip(row, 0, None)] > 0
-    noise = column(noisy, "link_noise")
-    assert np.median(noise[loud]) - np.median(noise[~loud]) == pytest.approx(10 + ENGINE, abs=1)
+    noise, level = column(noisy, "link_noise"), column(noisy, "link_level")
+    # Gain control takes half of what is beyond 6 dB off both; their ratio keeps all of it.
+    assert np.median(noise[loud]) - np.median(noise[~loud]) == pytest.approx(14 - 4, abs=1)
+    start = column(heard(), "link_level")[:60].mean()
+    assert level[loud][:30].mean() == pytest.approx(start - 4, abs=2)
 
 
 @pytest.mark.parametrize("faults", ["noise=24dB", "weak=3dB/m", "loose-joint@3=28dB"])

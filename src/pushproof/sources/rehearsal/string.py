@@ -25,6 +25,9 @@ PER_JOINT = 0.40
 QUIET = 18.0
 ENGINE = 4.0
 """Noise with the engine idle, and what it adds under load [dB]."""
+GAIN_FROM, GAIN_SHARE = 6.0, 0.5
+"""The gain of the receiver goes down by this share of noise beyond this much [dB]: the level that
+it shows falls with the noise, and the ratio stays."""
 HEARD = 7.0
 """Ratio at which every second packet is heard at all [dB]."""
 MOST_RODS = 400
@@ -84,11 +87,11 @@ class StringLink:
             rattle = 2.0
         level = self.mean_level(rods, length) + rattle * self.rng.standard_normal()
         noise = QUIET + 0.8 * self.rng.standard_normal()
-        if engine:
-            noise += ENGINE + self.faults.value("noise")
-        ratio = level - noise
+        more = ENGINE + self.faults.value("noise") if engine else 0.0
+        ratio = level - noise - more
+        gain = GAIN_SHARE * max(more - GAIN_FROM, 0.0)
         chance, drawn = self.rng.random(2)
         missed = 0.5 * math.erfc((ratio - HEARD) / 2.0)
         lost = chance < missed or drawn < self.faults.value("loss")
         wrong = 0.5 * math.exp(-min(10 ** (ratio / 10), 1e3) / 2)
-        return Heard(level, noise, not lost, wrong)
+        return Heard(level - gain, noise + more - gain, not lost, wrong)
