@@ -111,3 +111,21 @@ def test_formats_are_listed():
 
 def test_quiet_prints_nothing(sounding, tmp_path):
     assert run("table", sounding, "-q", "-o", tmp_path / "q.csv").stdout == ""
+
+
+def test_import_verify_damage_recover(sounding, tmp_path):
+    job = tmp_path / "site.job"
+    assert "HM-1" in run("import", job, sounding).stdout
+    assert "whole" in run("verify", job).stdout
+    data = bytearray(job.read_bytes())
+    place = data.find(b"water level")
+    data[place if place > 0 else len(data) // 2] ^= 1
+    job.write_bytes(bytes(data))
+    assert "damaged" in run("verify", job, code=1).stderr
+    run("recover", job, "-o", tmp_path / "new.job")
+    assert "whole" in run("verify", tmp_path / "new.job").stdout
+
+
+def test_rehearse_lists_faults_and_refuses_unknown_ones():
+    assert "loose-joint" in run("rehearse", "--faults").stdout
+    assert "wobble" in run("rehearse", "--fault", "wobble=3", code=1).stderr

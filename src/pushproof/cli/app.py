@@ -15,9 +15,13 @@ from pushproof.cli import (
     demo_command,
     equations_command,
     formats_command,
+    import_command,
     log_command,
+    recover_command,
+    rehearse_command,
     show_command,
     table_command,
+    verify_command,
 )
 from pushproof.cli.console import Settings, fail
 from pushproof.errors import PushproofError
@@ -35,6 +39,10 @@ app.command("demo")(demo_command.demo)
 app.command("log")(log_command.log)
 app.command("table")(table_command.table)
 app.command("show")(show_command.show)
+app.command("rehearse")(rehearse_command.rehearse)
+app.command("import")(import_command.import_files)
+app.command("verify")(verify_command.verify)
+app.command("recover")(recover_command.recover)
 app.command("formats")(formats_command.formats)
 app.command("equations")(equations_command.equations)
 

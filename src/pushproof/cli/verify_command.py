@@ -1,0 +1,37 @@
+"""``pushproof verify``: does a job file prove its own content?"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from pushproof.cli.console import Debug, Quiet, console
+
+
+def verify(
+    job: Annotated[Path, typer.Argument(help="A job file.")],
+    head: Annotated[
+        str,
+        typer.Option("--head", help="A head noted before: it must still be in the chain."),
+    ] = "",
+    quiet: Quiet = False,
+    debug: Debug = False,
+) -> None:
+    """Prove the chain of a job file, and name the first bad block."""
+    from rich.markup import escape
+
+    from pushproof.store import verify as prove
+
+    report = prove(job, expected=head or None)
+    screen = console(stderr=not report.ok)
+    screen.print(escape(str(report)), soft_wrap=True)
+    for problem in report.problems[1:10]:
+        where = f"link {problem.link}: " if problem.link is not None else ""
+        screen.print(escape(f"  {where}{problem.text}"), soft_wrap=True)
+    if len(report.problems) > 10 or report.more:
+        screen.print(f"  and {len(report.problems) - 10 + report.more} more")
+    for note in report.notes:
+        screen.print(escape(f"  note: {note}"), soft_wrap=True)
+    raise typer.Exit(0 if report.ok else 1)
