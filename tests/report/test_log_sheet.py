@@ -75,6 +75,7 @@ def test_text_of_the_pdf(cases, pdf_text):
         "pre-excavated to 1.50 m", "removed: topsoil", "Not signed", "page 1 of 3", "page 3 of 3",
         sounding.source.sha256[:12], made.profile.recipe.fingerprint()[:12],
         f"Pushproof {pp.__version__}", "silt mixture", "61.0",
+        "◆ stop", "▲ caution", "○ info",
     ):  # fmt: skip
         assert word in text, word
     assert text.count(CAUTION) == 1

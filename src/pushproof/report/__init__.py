@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -9,8 +10,9 @@ if TYPE_CHECKING:
     from pushproof.model.profile import Interpretation
     from pushproof.report.layout import PaperName
     from pushproof.report.logsheet import Sheet
+    from pushproof.report.proofsheet import ClassTable
 
-__all__ = ["log_sheet", "set_log"]
+__all__ = ["log_sheet", "report", "set_log", "set_report"]
 
 
 def log_sheet(
@@ -68,3 +70,63 @@ def set_log(
     from pushproof.report.logsheet import lay_log
 
     return lay_log(interpretation, paper=paper, scale=scale, notes=notes, signed=signed)
+
+
+def report(
+    interpretations: Sequence[Interpretation],
+    path: Path | str | None = None,
+    *,
+    paper: PaperName = "A4",
+    scale: int | Literal["fit"] = "fit",
+    signed: str | None = None,
+    classes: Mapping[str, ClassTable] | None = None,
+    checked: bool = False,
+) -> bytes:
+    """Set the report of one or more soundings and write it to a PDF.
+
+    Parameters
+    ----------
+    interpretations
+        The soundings with the findings of all checks.
+    path
+        Where to write; None writes nothing.
+    paper, scale, signed
+        As for :func:`log_sheet`.
+    classes
+        Name of a sounding to its class table; a sounding without one claims no class.
+    checked
+        Whether the quality checks were run and their findings are among those of the soundings.
+
+    Returns
+    -------
+    bytes
+        The PDF: cover, log, proof sheet, notes, equipment, dissipations, methods.
+
+    Raises
+    ------
+    ValueError
+        If there is no sounding, or the paper, the scale or the ending is not known.
+    """
+    sheet = set_report(
+        interpretations, paper=paper, scale=scale, signed=signed, classes=classes, checked=checked
+    )
+    if path is None:
+        return sheet.pdf()
+    return sheet.write(path)[0].read_bytes()
+
+
+def set_report(
+    interpretations: Sequence[Interpretation],
+    *,
+    paper: PaperName = "A4",
+    scale: int | Literal["fit"] = "fit",
+    signed: str | None = None,
+    classes: Mapping[str, ClassTable] | None = None,
+    checked: bool = False,
+) -> Sheet:
+    """Lay a report out without writing it; see :func:`report` for the parameters."""
+    from pushproof.report.fullreport import lay_report
+
+    return lay_report(
+        interpretations, paper=paper, scale=scale, signed=signed, classes=classes, checked=checked
+    )

@@ -199,7 +199,7 @@ def _traces(profile: Profile) -> NDArray[np.int64]:
 
 def _rate(series: Series) -> list[RateSpan]:
     depth = series.get("depth")
-    rate = series["rate"] if series.measured("rate") else _rate_from_time(series)
+    rate = push_rate(series)
     known = np.isfinite(rate)
     if known.sum() < 2:
         return []
@@ -212,6 +212,11 @@ def _rate(series: Series) -> list[RateSpan]:
         if state[a] and depth[b] - depth[a] >= _RATE_OVER:
             found.append(RateSpan(bool(state[a] > 0), float(depth[a]), float(depth[b])))
     return found
+
+
+def push_rate(series: Series) -> FloatArray:
+    """Return the rate of penetration [m/s] as measured, else from length and time; NaN unknown."""
+    return series["rate"] if series.measured("rate") else _rate_from_time(series)
 
 
 def _rate_from_time(series: Series) -> FloatArray:

@@ -45,7 +45,7 @@ def draw_rail(plate: Plate, rail: Rail, column: Column, page: DepthPage, plan: D
     plate.boxes([(left, 0, column.right, PLOT_HEIGHT)], looks.PAPER)
     for span in rail.spans:
         if span.base > page.top and span.top < page.base:
-            _fill(plate, span.trace, left, y(span.top), left + _TRACE_LANE[1], y(span.base))
+            fill_trace(plate, span.trace, left, y(span.top), left + _TRACE_LANE[1], y(span.base))
     for rate in rail.rate:
         if rate.base > page.top and rate.top < page.base:
             _rate_bar(plate, left, y(rate.top), y(rate.base), fast=rate.fast)
@@ -57,7 +57,9 @@ def draw_rail(plate: Plate, rail: Rail, column: Column, page: DepthPage, plan: D
     _findings(plate, rail.findings, column, page, y)
 
 
-def _fill(plate: Plate, trace: Trace, left: float, top: float, right: float, bottom: float) -> None:
+def fill_trace(
+    plate: Plate, trace: Trace, left: float, top: float, right: float, bottom: float
+) -> None:
     """Fill one stretch of the first lane; every kind differs in grey or in pattern."""
     if bottom - top < 0.05:
         bottom = top + 0.05
@@ -243,7 +245,7 @@ def draw_rail_key(plate: Plate, rail: Rail, content: float, y: float) -> None:
 
 def _trace_swatch(plate: Plate, trace: Trace) -> Callable[[float, float], None]:
     def draw(x: float, y: float) -> None:
-        _fill(plate, trace, x + 0.6, y - 1.2, x + 3.1, y + 1.2)
+        fill_trace(plate, trace, x + 0.6, y - 1.2, x + 3.1, y + 1.2)
         plate.frame(x + 0.6, y - 1.2, x + 3.1, y + 1.2, 0.12)
 
     return draw

@@ -1,0 +1,258 @@
+"""The report: cover, and for every sounding its log, proof sheet, equipment and dissipations."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any, Literal
+
+import numpy as np
+
+from pushproof import __version__
+from pushproof.model.profile import Interpretation
+from pushproof.model.quantities import QUANTITIES
+from pushproof.model.sounding import Sounding, Zero
+from pushproof.model.units import factor_to_display
+from pushproof.report import looks
+from pushproof.report.dissipation import HEIGHT as DISSIPATION_HEIGHT
+from pushproof.report.dissipation import dissipation_parts
+from pushproof.report.facts import CAUTION, lowered
+from pushproof.report.glance import HEIGHT as GLANCE_HEIGHT
+from pushproof.report.glance import glance
+from pushproof.report.layout import Paper
+from pushproof.report.logsheet import Sheet, log_parts, paper_of
+from pushproof.report.plate import Plate
+from pushproof.report.proofsheet import HEIGHT, ClassTable, proof_parts
+from pushproof.report.pushfacts import worst_word
+from pushproof.report.rail import rail
+from pushproof.report.tracks import symbol
+
+PLAN_HEIGHT = 62.0
+"""Height of the site plan on the cover [mm]."""
+
+
+def lay_report(
+    interpretations: Sequence[Interpretation],
+    *,
+    paper: str = "A4",
+    scale: int | Literal["fit"] = "fit",
+    signed: str | None = None,
+    classes: Mapping[str, ClassTable] | None = None,
+    checked: bool = False,
+) -> Sheet:
+    """Lay a report out; see :func:`pushproof.report.report`.
+
+    Raises
+    ------
+    ValueError
+        If there is no sounding, or the paper or the scale is not known.
+    """
+    if not interpretations:
+        raise ValueError("a report needs at least one sounding")
+    sheet_paper = paper_of(paper)
+    soundings: list[dict[str, Any]] = []
+    pictures: dict[str, str] = {}
+    for k, one in enumerate(interpretations):
+        table = (classes or {}).get(one.profile.sounding.name)
+        words, plates = _sounding_parts(one, sheet_paper, scale, k, signed, table, checked)
+        soundings.append(words)
+        pictures |= plates
+    data: dict[str, Any] = {
+        "version": f"Pushproof {__version__}",
+        "paper": sheet_paper.as_data(),
+        "soundings": soundings,
+        "cover": _cover(interpretations, signed),
+        "methods": _all_methods(soundings),
+        "caution": CAUTION,
+    }
+    overview = glance(interpretations, sheet_paper.content)
+    pictures["glance"] = overview.svg()
+    data["cover"]["glance"] = overview.picture() | {"height": GLANCE_HEIGHT}
+    plan = _site_plan(interpretations, sheet_paper.content)
+    if plan is not None:
+        pictures["plan"] = plan.svg()
+        data["cover"]["plan"] = plan.picture() | {"height": PLAN_HEIGHT}
+    return Sheet("report.typ", data, pictures)
+
+
+def _sounding_parts(
+    interpretation: Interpretation,
+    paper: Paper,
+    scale: int | Literal["fit"],
+    number: int,
+    signed: str | None,
+    classes: ClassTable | None,
+    checked: bool,
+) -> tuple[dict[str, Any], dict[str, str]]:
+    log, pictures = log_parts(interpretation, paper, scale, signed=signed, prefix=f"log{number}")
+    proof, plate = proof_parts(
+        interpretation, rail(interpretation), paper.content, classes, checked=checked
+    )
+    name = f"proof{number}"
+    pictures[name] = plate.svg()
+    proof |= {"plate": name, "picture": plate.picture() | {"height": HEIGHT}}
+    tests = []
+    for k, test in enumerate(interpretation.profile.sounding.dissipations):
+        words, drawn = dissipation_parts(interpretation, test, paper.content)
+        name = f"dissipation{number}-{k}"
+        pictures[name] = drawn.svg()
+        picture = drawn.picture() | {"height": DISSIPATION_HEIGHT}
+        tests.append(words | {"plate": name, "picture": picture})
+    equipment = _equipment(interpretation.profile.sounding)
+    # the report says the caution once, on its cover
+    log |= {"caution": None, "proof": proof, "dissipations": tests, "equipment": equipment}
+    return log, pictures
+
+
+def _cover(interpretations: Sequence[Interpretation], signed: str | None) -> dict[str, Any]:
+    def shared(name: str) -> str:
+        values = {getattr(i.profile.sounding, name) for i in interpretations} - {None}
+        return ", ".join(sorted(values))
+
+    rows = []
+    for one in interpretations:
+        sounding = one.profile.sounding
+        depth = one.series.get("depth")
+        rows.append(
+            {
+                "name": sounding.name,
+                "date": sounding.started.strftime("%Y-%m-%d") if sounding.started else "–",
+                "depth": f"{np.nanmax(depth):.2f}" if np.isfinite(depth).any() else "–",
+                "class": sounding.quality_class or "–",
+                "assumed": str(len(one.assumptions)),
+                "findings": str(len(one.findings)),
+                "worst": worst_word(one),
+            }
+        )
+    return {
+        "project": shared("project") or "Project not stated",
+        "client": shared("client"),
+        "place": shared("place"),
+        "operator": shared("operator"),
+        "rows": rows,
+        "status": signed or "Not signed",
+        "is_signed": signed is not None,
+        "plan": None,
+    }
+
+
+def _all_methods(soundings: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Return the methods of all soundings, each once."""
+    found: dict[str, dict[str, Any]] = {}
+    for sounding in soundings:
+        for row in sounding["methods"]:
+            found.setdefault(f"{row['symbol']}{row['name']}", row)
+    return list(found.values())
+
+
+def _equipment(sounding: Sounding) -> dict[str, Any]:
+    """Return the cone, the zeros and the calibrations in full."""
+    cone = sounding.cone
+    millimetres = 1e3
+    values: list[tuple[str, str | None]] = [
+        ("Serial number", cone.serial),
+        ("Model", cone.model),
+        ("Cone class", cone.cone_class),
+        ("Tip area", f"{cone.tip_area * 1e4:.4g} cm²" if cone.tip_area else None),
+        ("Net area ratio a", f"{cone.area_ratio:g}" if cone.area_ratio else None),
+        ("Sleeve area", f"{cone.sleeve_area * 1e4:.4g} cm²" if cone.sleeve_area else None),
+        ("Sleeve end-area ratio", f"{cone.sleeve_end_ratio:g}" if cone.sleeve_end_ratio else None),
+        (
+            "Tip to middle of sleeve",
+            f"{cone.tip_to_mid_sleeve * millimetres:.0f} mm" if cone.tip_to_mid_sleeve else None,
+        ),
+        ("Filters", ", ".join(cone.filters) or None),
+        ("Filter fluid", cone.filter_fluid),
+        ("Rig", sounding.rig.name if sounding.rig else None),
+        (
+            "Thrust",
+            f"{sounding.rig.thrust:g} kN" if sounding.rig and sounding.rig.thrust else None,
+        ),
+        ("Rod length", f"{sounding.rods.length:g} m" if sounding.rods else None),
+    ]
+    zeros = [
+        *(_zero_row("before", zero) for zero in sounding.zeros_before),
+        *(_zero_row("after", zero) for zero in sounding.zeros_after),
+    ]
+    calibrations = [
+        {
+            "symbol": lowered(symbol(item.channel)),
+            "date": item.date.isoformat(),
+            "laboratory": item.laboratory or "–",
+            "certificate": item.certificate or "–",
+            "capacity": _in_unit(item.channel, item.capacity),
+            "uncertainty": _in_unit(item.channel, item.uncertainty),
+            "resolution": _in_unit(item.channel, item.resolution),
+        }
+        for item in cone.calibrations
+    ]
+    return {
+        "cone": [[label, value or "not stated"] for label, value in values],
+        "zeros": zeros,
+        "calibrations": calibrations,
+    }
+
+
+def _in_unit(key: str, value: float | None) -> str:
+    if value is None:
+        return "–"
+    row = QUANTITIES[key]
+    return looks.minus(f"{value * factor_to_display(key):g} {row.display_unit}")
+
+
+def _zero_row(when: str, zero: Zero) -> dict[str, Any]:
+    return {
+        "symbol": lowered(symbol(zero.channel)),
+        "when": when,
+        "value": _in_unit(zero.channel, zero.value),
+        "spread": _in_unit(zero.channel, zero.spread),
+        "count": "–" if zero.count is None else str(zero.count),
+        "seconds": "–" if zero.seconds is None else f"{zero.seconds:g} s",
+        "temperature": "–" if zero.temperature is None else f"{zero.temperature:.1f} °C",
+        "time": zero.time.strftime("%Y-%m-%d %H:%M") if zero.time else "–",
+    }
+
+
+def _site_plan(interpretations: Sequence[Interpretation], content: float) -> Plate | None:
+    """Draw where the soundings stand, to scale, if all share one coordinate system."""
+    places = [(i.profile.sounding.name, i.profile.sounding.location) for i in interpretations]
+    known = [(name, p.x, p.y) for name, p in places if p.x is not None and p.y is not None]
+    systems = {p.crs for _, p in places}
+    if len(known) < 2 or len(known) != len(places) or len(systems) != 1:
+        return None
+    x = np.array([row[1] for row in known], dtype=np.float64)
+    y = np.array([row[2] for row in known], dtype=np.float64)
+    if max(np.ptp(x), np.ptp(y)) <= 0:
+        return None
+    plate = Plate(left=-2.0, top=0.0, right=content + 2.0, bottom=PLAN_HEIGHT)
+    room_x, room_y = content - 50.0, PLAN_HEIGHT - 26.0
+    scale = min(room_x / max(np.ptp(x), 1e-9), room_y / max(np.ptp(y), 1e-9))
+    px = content / 2 + (x - (x.min() + x.max()) / 2) * scale
+    py = PLAN_HEIGHT / 2 - 3 - (y - (y.min() + y.max()) / 2) * scale
+    plate.frame(0, 0, content, PLAN_HEIGHT, 0.16)
+    for (name, _, _), a, b in zip(known, px, py, strict=True):
+        plate.dots([(float(a), float(b))], looks.INK, 2.2)
+        plate.dots([(float(a), float(b))], looks.PAPER, 1.2)
+        plate.text(float(a) + 2.2, float(b) - 1.8, name, looks.TITLE_SIZE, bold=True)
+    _scale_bar(plate, scale, content)
+    plate.text(
+        3,
+        4,
+        f"Plan, {systems.pop() or 'coordinate system not stated'}",
+        looks.BODY_SIZE,
+        colour=looks.SOFT_INK,
+    )
+    north = content - 6.0
+    plate.areas([[(north, 3.0), (north + 1.4, 9.0), (north, 7.6), (north - 1.4, 9.0)]], looks.INK)
+    plate.text(north, 11.4, "N", looks.BODY_SIZE, anchor="cm", bold=True)
+    return plate
+
+
+def _scale_bar(plate: Plate, scale: float, content: float) -> None:
+    lengths = [k * 10.0**p for p in range(-1, 5) for k in (1, 2, 5)]
+    metres = max((m for m in lengths if m * scale <= 50.0), default=lengths[0])
+    right, y = content - 6.0, PLAN_HEIGHT - 6.0
+    left = right - metres * scale
+    plate.boxes([(left, y, (left + right) / 2, y + 1.1)], looks.INK)
+    plate.frame(left, y, right, y + 1.1, 0.16)
+    plate.text(left, y - 2.0, "0", looks.TICK_SIZE, anchor="cm")
+    plate.text(right, y - 2.0, f"{metres:g} m", looks.TICK_SIZE, anchor="cm")

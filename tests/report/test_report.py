@@ -1,0 +1,150 @@
+"""The report: cover, logs, proof sheets, equipment, dissipations, methods."""
+
+import shutil
+import subprocess
+
+import numpy as np
+import pytest
+
+import pushproof as pp
+from pushproof.model.findings import Finding, Severity
+from pushproof.model.recipe import BlankedInterval, Recipe
+from pushproof.model.sounding import Zero
+from pushproof.report import report, set_report
+from pushproof.report.facts import CAUTION
+from pushproof.report.proofsheet import ClassRow, ClassTable
+from pushproof.report.pushfacts import decisions, rate_facts, tilt_facts, zero_rows
+from pushproof.sources.rehearsal import scenario
+
+
+@pytest.fixture(scope="module")
+def site():
+    return [pp.interpret(pp.process(pushed.sounding)) for pushed in scenario()]
+
+
+def test_same_bytes_twice(site):
+    assert report(site[:1]) == report(site[:1])
+
+
+def test_every_part_is_there_and_the_caution_once(site, pdf_text):
+    text = pdf_text(report(site))
+    for word in (
+        "Heronmere Sluice", "At a glance", "Plan, site grid", "HM-1", "HM-2", "HM-3",
+        "Proof sheet", "Notes to the log", "Zero readings", "Dissipation at 6.50 m",
+        "Methods and references", "Not signed", "page 1 of",
+    ):  # fmt: skip
+        assert word in text, word
+    assert text.count(CAUTION) == 1
+
+
+def test_silence_is_no_proof(site, pdf_text):
+    unchecked = pdf_text(report(site[:1]))
+    assert "Not checked" in unchecked
+    assert "no class is claimed here" in unchecked
+    checked = pdf_text(report(site[:1], checked=True))
+    assert "Nothing found against this log" in checked
+
+
+def test_a_stop_is_said_first(cases, pdf_text):
+    text = pdf_text(report([cases.heavy()], checked=True))
+    assert "Do not rely on this log yet" in text
+    assert "5 findings must be resolved first" in text
+
+
+def test_a_single_caution_reads_well(cases):
+    made = cases.made(last=6.0, findings=(Finding("x", Severity.CAUTION, "A reason."),))
+    verdict = set_report([made], checked=True).data["soundings"][0]["proof"]["verdict"]
+    assert verdict["text"].startswith("1 finding limits")
+
+
+def test_class_names_its_norm_and_the_deciding_reading(cases, pdf_text):
+    table = ClassTable(
+        "ISO 22476-1:2012, application classes", "from memory", "class 2", "class 3",
+        [ClassRow("fs", "class 2", "class 3", "5.10 m: 17 kPa against 15 kPa")],
+    )  # fmt: skip
+    text = pdf_text(report([cases.made(last=8.0)], classes={"LM-03": table}))
+    assert "Ordered class 2, achieved class 3" in text
+    assert "ISO 22476-1:2012, application classes (limits from memory)" in text
+    assert "5.10 m: 17 kPa against 15 kPa" in text
+
+
+@pytest.mark.skipif(shutil.which("pdftohtml") is None, reason="pdftohtml (poppler) is missing")
+def test_bookmarks(site, tmp_path):
+    report(site, tmp_path / "r.pdf")
+    subprocess.run(
+        ["pdftohtml", "-xml", "-i", "r.pdf", "r.xml"], cwd=tmp_path, check=True, capture_output=True
+    )
+    outline = (tmp_path / "r.xml").read_text(encoding="utf-8").split("<outline>", 1)[1]
+    for words in ("Cover", "HM-1", "Proof sheet", "Dissipation at 6.50 m", "Methods"):
+        assert words in outline
+
+
+def test_no_sounding_is_refused():
+    with pytest.raises(ValueError, match="at least one sounding"):
+        report([])
+
+
+def test_offset_of_a_steady_tilt_is_the_closed_form(cases):
+    """A rod string that leans by a constant angle ends at length times sine of the angle."""
+    made = cases.made(last=20.0)
+    series = made.series.with_column("tilt", np.full(len(made), 5.0))
+    facts = tilt_facts(series)
+    assert facts.bound
+    assert facts.offset[-1] == pytest.approx(
+        (20.0 - series["length"][0]) * np.sin(np.radians(5.0)), rel=1e-9
+    )
+
+
+def test_offset_of_two_tilts_that_turn_back_is_smaller(cases):
+    made = cases.made(last=10.0)
+    half = np.where(np.arange(len(made)) < len(made) / 2, 3.0, -3.0)
+    series = made.series.with_column("tilt_x", half).with_column("tilt_y", 0 * half)
+    facts = tilt_facts(series)
+    assert not facts.bound
+    assert facts.tilt == pytest.approx(3.0)
+    assert facts.offset[-1] < 0.02
+    assert facts.offset.max() == pytest.approx(5.0 * np.sin(np.radians(3.0)), rel=0.02)
+
+
+def test_offset_of_an_arc_is_the_closed_form(cases):
+    """Tilt growing linearly with length is a circular arc: offset R (1 - cos a)."""
+    made = cases.made(last=30.0)
+    length = made.series["length"]
+    angle = np.radians(12.0) * length / length[-1]
+    facts = tilt_facts(made.series.with_column("tilt", np.degrees(angle)))
+    radius = length[-1] / np.radians(12.0)
+    assert facts.offset[-1] == pytest.approx(radius * (1 - np.cos(np.radians(12.0))), rel=2e-3)
+
+
+def test_rate_shares_add_up(cases):
+    made = cases.heavy()
+    facts = rate_facts(made.series)
+    assert facts.shares.sum() == pytest.approx(1.0)
+    assert facts.inside == pytest.approx(1 - (1.4 + 1.6) / (24.6 - 1.5), abs=0.01)
+
+
+def test_zero_shift_in_kilopascal_and_percent(cases):
+    made = cases.made(
+        last=5.0,
+        sounding={
+            "zeros_before": (Zero(channel="qc", value=12.0),),
+            "zeros_after": (Zero(channel="qc", value=53.0), Zero(channel="fs", value=1.0)),
+        },
+    )
+    qc, fs = zero_rows(made.profile.sounding)
+    assert (qc.channel, qc.unit, qc.shift) == ("qc", "kPa", 41.0)
+    assert qc.percent is None
+    assert fs.shift is None
+
+
+def test_only_decisions_that_differ_are_told():
+    assert decisions(Recipe()) == []
+    told = decisions(
+        Recipe(
+            water_level=1.2,
+            blanked=(BlankedInterval(top=1.0, base=1.5, reason="casing"),),
+            author="somebody",
+        )
+    )
+    assert [words for words, _ in told] == ["water level", "blanked 1.00 to 1.50 m"]
+    assert told[1][1] == "all channels: casing"
