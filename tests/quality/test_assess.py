@@ -1,0 +1,219 @@
+"""Checks find what was planted, and stay quiet on a sound record."""
+
+import dataclasses
+from datetime import date, datetime
+
+import numpy as np
+import pytest
+
+from pushproof.errors import ConfigurationError
+from pushproof.model.equipment import Calibration, Cone
+from pushproof.model.series import Series
+from pushproof.model.sounding import Sounding, Zero
+from pushproof.processing import process
+from pushproof.quality import assess, load_scheme, scheme_names
+from pushproof.quality.checks import checks
+from pushproof.quality.checks.motion import horizontal_offset
+from pushproof.quality.checks.sleeve import sleeve_offset
+from pushproof.quality.classify import classify
+from pushproof.testing import sample
+
+
+def planted(name="clay-over-sand", **changes):
+    """A sample sounding with columns or fields replaced."""
+    sounding = sample(name)
+    series = sounding.readings
+    for key in [key for key in changes if key in series]:
+        series = series.with_column(key, changes.pop(key)(np.array(series[key])))
+    return dataclasses.replace(sounding, readings=series, **changes)
+
+
+def ids(sounding, recipe=None):
+    return {finding.id for finding in assess(process(sounding, recipe)).findings}
+
+
+def set_rows(rows, value):
+    def change(values):
+        values[rows] = value
+        return values
+
+    return change
+
+
+@pytest.mark.parametrize("name", ["clay-over-sand", "over-water", "refusal"])
+def test_a_sound_record_has_no_caution(name):
+    found = assess(process(sample(name))).findings
+    assert [f.id for f in found if f.severity > 1] == []
+
+
+PLANTED = {
+    "value-stuck": {"qc": set_rows(slice(300, 340), 812.0)},
+    "spike": {"fs": set_rows(500, 900.0)},
+    "qc-negative": {"qc": set_rows(slice(10, 14), -40.0)},
+    "gap": {"qc": set_rows(slice(400, 420), np.nan)},
+    "rate-outside": {"time": lambda t: t * 0.55},
+    "tilt-at-start": {"tilt_x": lambda v: v + 3.0},
+    "tilt-large": {"tilt_x": lambda v: v + np.linspace(0, 17, len(v))},
+    "tilt-change": {"tilt_x": lambda v: v + 4.0 * (np.arange(len(v)) > 600)},
+    "u2-cavitation": {"u2": set_rows(slice(700, 760), -96.0)},
+    "flat-top": {"fs": set_rows(slice(950, 960), 1000.0)},
+}
+
+
+@pytest.mark.parametrize("finding", PLANTED)
+def test_a_planted_defect_is_found(finding):
+    assert finding not in ids(sample("clay-over-sand"))
+    assert finding in ids(planted(**PLANTED[finding]))
+
+
+def test_air_in_the_filter_is_graded_poor():
+    assert assess(process(sample("desaturated"))).saturation.grade == "poor"
+    assert assess(process(sample("clay-over-sand"))).saturation.grade == "good"
+
+
+def test_missing_zeros_calibration_tilt_and_metadata_are_named():
+    length = np.arange(1, 5, 0.02)
+    bare = Sounding("B", Series({"length": length, "qc": 500 + length, "fs": 10 + length}))
+    assert {
+        "zero-before-missing",
+        "zero-after-missing",
+        "calibration-not-known",
+        "tilt-not-known",
+        "rate-not-known",
+        "metadata-missing",
+    } <= ids(bare)
+
+
+def test_an_old_calibration_and_a_large_zero_shift():
+    old = Calibration(channel="qc", date=date(2030, 1, 1), capacity=1000.0, uncertainty=10.0)
+    cone = Cone(calibrations=(old,), metres_since_calibration=4000.0)
+    found = ids(planted(cone=cone, started=datetime(2031, 5, 13)))
+    assert {"calibration-old", "calibration-metres", "zero-shift-large"} <= found
+
+
+def test_offset_of_an_arc_against_its_closed_form():
+    # A circular arc of radius R: horizontal offset R (1 - cos(l / R)).
+    length = np.linspace(0, 30, 3001)
+    radius = 100.0
+    expected = radius * (1 - np.cos(30 / radius))
+    assert horizontal_offset(length, np.degrees(length / radius)) == pytest.approx(expected, 1e-5)
+
+
+@pytest.mark.parametrize("shift", [0.04, 0.08, 0.12])
+def test_sleeve_offset_is_found_by_correlation(shift):
+    rng = np.random.default_rng(3)
+    length = np.arange(1, 15, 0.02)
+    fine = np.arange(0, 16, 0.001)
+    rough = np.exp(np.convolve(rng.normal(0, 1, fine.size), np.ones(300) / 60, "same"))
+    qc = np.interp(length, fine, 2000 * rough)
+    fs = np.interp(length - shift, fine, 20 * rough)
+    profile = process(Sounding("S", Series({"length": length, "qc": qc, "fs": fs})))
+    found = sleeve_offset(profile)
+    assert found is not None
+    assert found[0] == pytest.approx(shift, abs=0.011)
+
+
+def with_zeros(shift, uncertainty=20.0, qc=800.0):
+    length = np.arange(1, 10, 0.02)
+    columns = {"length": length, "qc": np.full(length.size, qc) + length, "tilt": 0 * length}
+    calibration = Calibration(channel="qc", date=date(2031, 1, 1), uncertainty=uncertainty)
+    return process(
+        Sounding(
+            "Z",
+            Series({**columns, "u2": 10 * length, "fs": 2 * length + 20}),
+            cone=Cone(area_ratio=0.8, calibrations=(calibration,)),
+            zeros_before=(Zero(channel="qc", value=0.0),),
+            zeros_after=(Zero(channel="qc", value=shift),),
+        )
+    )
+
+
+def verdict(profile, aspect="qc"):
+    result = classify(profile, load_scheme("iso-22476-1-2012"))
+    return next(v for v in result.verdicts if v.aspect == aspect)
+
+
+def test_class_follows_the_larger_of_absolute_and_relative():
+    # By hand: U = 2 sqrt((20/2)^2 + (shift/sqrt 3)^2); class 1 allows max(35, 5 % of 801) = 40.05.
+    assert verdict(with_zeros(0.0)).achieved == "1"
+    assert verdict(with_zeros(28.0)).achieved == "1"  # U = 38.0
+    assert verdict(with_zeros(32.0)).achieved == "2"  # U = 42.0
+    assert verdict(with_zeros(32.0, qc=2000.0)).achieved == "1"  # 5 % of 2001 = 100
+    assert verdict(with_zeros(150.0)).achieved == "3"  # U = 174
+    assert verdict(with_zeros(1000.0)).achieved is None
+
+
+def test_the_deciding_reading_is_the_smallest():
+    found = verdict(with_zeros(28.0))
+    assert found.depth == pytest.approx(1.0)
+    assert "allowed 40" in found.text
+
+
+def test_without_calibration_nothing_is_proved_and_the_text_says_so():
+    length = np.arange(1, 5, 0.02)
+    bare = process(Sounding("B", Series({"length": length, "qc": 500 + length})))
+    result = classify(bare, load_scheme("iso-22476-1-2012"))
+    assert not result.proved
+    assert "not proved" in result.text
+
+
+def test_a_scheme_without_numbers_cannot_judge():
+    scheme = load_scheme("iso-22476-1-2022")
+    assert not scheme.usable
+    result = classify(process(sample("short")), scheme)
+    assert result.achieved is None
+    assert "cannot be judged" in result.text
+
+
+def test_class_never_appears_without_norm_edition_and_mark():
+    result = classify(process(sample("clay-over-sand")), load_scheme("iso-22476-1-2012"))
+    assert "ISO 22476-1:2012" in result.text
+    assert "from memory" in result.text
+
+
+def test_astm_shift_is_in_percent_of_full_scale():
+    result = classify(process(sample("clay-over-sand")), load_scheme("astm-d5778"))
+    (shift,) = [v for v in result.verdicts if v.aspect == "zero shift of qc"]
+    assert "% of" in shift.text
+    assert shift.achieved
+
+
+@pytest.mark.parametrize("name", scheme_names())
+def test_every_shipped_scheme_states_its_source_and_mark(name):
+    scheme = load_scheme(name)
+    assert scheme.source
+    assert scheme.mark
+
+
+def test_a_scheme_file_of_the_user_with_faults_names_them(tmp_path):
+    path = tmp_path / "own.toml"
+    path.write_text('title = "x"\nclasses = [{name = "A", interval = -1}]\n')
+    with pytest.raises(ConfigurationError, match=r"norm.*classes\.0\.interval"):
+        load_scheme(path)
+
+
+def test_every_check_has_a_title_and_a_source():
+    assert len(checks()) >= 12
+    for one in checks():
+        assert one.title
+        assert one.source
+
+
+@pytest.mark.shared
+def test_registered_depth_agrees_with_the_tilt_correction(shared_data):
+    # Dutch register, CC0: the registered depth column against ours, tilts in whole degrees.
+    from real import bro
+
+    largest = {}
+    for name in ("CPT000000061549", "CPT000000061398", "CPT000000198154"):
+        columns, _ = bro(shared_data / "bro" / f"{name}.xml")
+        arrays = {k: np.array(v, dtype=float) for k, v in columns.items()}
+        keys = [k for k in ("length", "qc", "tilt") if np.isfinite(arrays[k]).any()]
+        if "tilt" not in keys or not np.isfinite(arrays["depth"]).any():
+            continue
+        profile = process(Sounding(name, Series({k: arrays[k] for k in keys})))
+        stored = arrays["depth"][profile.row]
+        largest[name] = float(np.nanmax(np.abs(stored - profile.series["depth"])))
+    assert largest
+    # whole degrees of tilt leave at most half a degree: sin(19.5 deg) x 0.5 deg x 30 m = 0.09 m
+    assert max(largest.values()) < 0.09, largest
