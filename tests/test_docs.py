@@ -39,6 +39,16 @@ def test_the_reference_names_every_equation(tmp_path):
     assert "FormatError" in (tmp_path / "errors.md").read_text(encoding="utf-8")
 
 
+def test_the_page_on_rehearsals_names_every_fault():
+    from pushproof.sources.rehearsal import FAULTS
+
+    text = (ROOT / "docs" / "how-to" / "rehearse.md").read_text(encoding="utf-8")
+    rows = [f"| `{kind.example}` | {kind.words} |" for kind in FAULTS.values()]
+    assert [row for row in rows if row not in text] == []
+    (code,) = [body for language, body in BLOCK.findall(text) if language == "python"]
+    exec(code, {})
+
+
 def test_links_in_the_documentation_point_somewhere():
     pages = [ROOT / "README.md", ROOT / "CONTRIBUTING.md", *(ROOT / "docs").rglob("*.md")]
     for page in pages:

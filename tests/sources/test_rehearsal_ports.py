@@ -156,6 +156,13 @@ def test_one_call_runs_the_rig_and_writes_the_memory(tmp_path):
     assert len(lines) == 6 + len(rig.memory())
 
 
+def test_what_cannot_be_written_is_said_before_the_push(tmp_path):
+    with pytest.raises(ConfigurationError, match="no such folder"):
+        rehearse("HM-2", memory=tmp_path / "none" / "memory.csv")
+    with pytest.raises(ConfigurationError, match="seed -1"):
+        rehearse("HM-2", seed=-1)
+
+
 @pytest.mark.parametrize(
     ("address", "said"),
     [

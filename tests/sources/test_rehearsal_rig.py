@@ -179,7 +179,7 @@ def test_an_unplugged_port_is_a_state_and_a_gap():
 def test_a_silent_link_has_no_state():
     messages = heard("silence@200s=25s")
     assert not [m for m in readings(messages) if 201 < m.monotonic < 225]
-    assert sum(isinstance(m, SourceState) and m.stream is CONE for m in messages) == 2
+    assert sum(isinstance(m, SourceState) and m.stream is CONE for m in messages) == 1
 
 
 def test_the_cone_clock_drifts():

@@ -85,7 +85,7 @@ FAULTS = _table(
               shown=40),
     FaultKind("restart", "the cone starts anew: its clock and counter begin at 0", "", 0.0,
               where="s", needs_where=True, takes_value=False),
-    FaultKind("battery", "battery voltage at the start", "V", None, 5, 20, shown=10.2),
+    FaultKind("battery", "battery voltage at the start", "V", None, 2, 20, shown=3.5),
     FaultKind("no-memory", "the cone keeps no record of its own", default=0.0, takes_value=False),
     FaultKind("tilt", "tilt grows by this much a metre; with a place, a step there [deg]",
               "/m", 0.5, -10, 15, "m"),

@@ -78,7 +78,7 @@ class Rehearsal:
     Raises
     ------
     ConfigurationError
-        If there is no point of that name, or the faults cannot be read.
+        If there is no point of that name, the faults cannot be read, or the seed is negative.
 
     Examples
     --------
@@ -97,12 +97,14 @@ class Rehearsal:
     ) -> None:
         self.pushed = _find(what) if isinstance(what, str) else what
         self.faults = parse_faults(faults) if isinstance(faults, str) else faults
+        if seed < 0:
+            raise ConfigurationError(f"seed {seed}: expected 0 or more")
         self.seed = seed
         plan, ground = self.pushed.plan, self.pushed.ground
         dated = plan.started.replace(tzinfo=UTC).timestamp() if plan.started else START
         self.start = dated if start is None else start
-        ways, moves, self._clocks, self._senses, self._link, self._wire = (
-            np.random.default_rng(one) for one in np.random.SeedSequence(seed).spawn(6)
+        ways, moves, self._clocks, self._senses, self._link, self._wire, self._encoder = (
+            np.random.default_rng(one) for one in np.random.SeedSequence(seed).spawn(7)
         )
         target = min(plan.target, ground.depth - 0.3)
         self.path: Path = way(plan.start, target, plan, self.faults, ways)
@@ -167,19 +169,26 @@ class Rehearsal:
         sensed = sense(
             p.ground, p.felt, p.plan, self.faults, self.path, self.motion, at, self._senses
         )
-        full = self.faults.value("battery", 12.4)
-        sensed["battery"] = np.round(full - 0.35 * self.clock.shown / 3600, 2)
+        full = self.faults.value("battery", 4.05)  # one lithium cell
+        sensed["battery"] = np.round(full - 0.04 * self.clock.shown / 3600, 2)
         sensed["cone_time"] = self.clock.shown
         return sensed
 
-    @cached_property
+    @property
     def pieces(self) -> tuple[Piece, ...]:
         """Everything that arrives at the surface, in order, ports taken as always plugged in."""
-        cone = cone_pieces(
+        return tuple(heapq.merge(self._cone_pieces, self._depth_pieces, key=_when))
+
+    @cached_property
+    def _cone_pieces(self) -> tuple[Piece, ...]:
+        made = cone_pieces(
             self.clock, self.sensed, self.motion, self.faults, self._wire, self._link
         )
-        depth = depth_pieces(self.motion, self._force(), self.faults, self._wire)
-        return tuple(heapq.merge(cone, depth, key=lambda piece: piece.seconds))
+        return tuple(made)
+
+    @cached_property
+    def _depth_pieces(self) -> tuple[Piece, ...]:
+        return tuple(depth_pieces(self.motion, self._force(), self.faults, self._encoder))
 
     def _force(self) -> FloatArray:
         """Return the push force along the motion [kN]."""
@@ -248,8 +257,12 @@ class Rehearsal:
 
     def sent(self, streams: tuple[StreamKind, ...] = STREAMS) -> Iterator[Piece]:
         """Yield the pieces that go out through a port that is there."""
-        for piece in self.pieces:
-            if piece.stream in streams and not self.away(piece.stream, piece.seconds):
+        made = (
+            self._cone_pieces if stream is StreamKind.CONE else self._depth_pieces
+            for stream in streams
+        )
+        for piece in heapq.merge(*made, key=_when):
+            if not self.away(piece.stream, piece.seconds):
                 yield piece
 
     def _states(self, streams: tuple[StreamKind, ...]) -> list[_State]:
@@ -260,7 +273,6 @@ class Rehearsal:
             if gap.stream in streams:
                 states.append(_State(gap.begin, gap.stream, False, "port unplugged"))
                 states.append(_State(gap.end, gap.stream, True, "port plugged in again"))
-        states += [_State(self.seconds + 2, s, False, "rehearsal ended") for s in streams]
         return sorted(states, key=_when)
 
     def away(self, stream: StreamKind, at: float) -> bool:

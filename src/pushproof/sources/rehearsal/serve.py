@@ -13,7 +13,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Self
 
-from pushproof.errors import SourceError
+from pushproof.errors import ConfigurationError, SourceError
 from pushproof.model.stream import StreamKind
 from pushproof.sources.rehearsal.memory import write_memory
 from pushproof.sources.rehearsal.ports import Port, SerialPort, TcpPort
@@ -278,9 +278,13 @@ def rehearse(
     Raises
     ------
     ConfigurationError, SourceError
-        If point, faults or ports cannot be used.
+        If point, faults, seed, ports or the folder of the memory file cannot be used.
     """
     told = told or (lambda text: log.info("%s", text))
+    if memory is not None and not memory.absolute().parent.is_dir():
+        raise ConfigurationError(
+            f"memory read-out {memory}: there is no such folder; make it first"
+        )
     rig = Rehearsal(point, faults, seed)
     if serial is not None and tcp is None:
         server = serve_serial(rig, serial, speed=speed, told=told)
