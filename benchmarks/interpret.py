@@ -131,7 +131,7 @@ def kernel(z, qt, fs, Rf, u2):
         "zone": zone,
         "N60": N60,
         "N1_60": N1_60,
-        "IB": IB,
+        "IB": np.where(Fr <= 10.0, IB, np.nan),
         "CD": CD,
         "group": group,
         "FC": FC,

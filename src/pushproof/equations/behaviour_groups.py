@@ -17,6 +17,9 @@ SAND_LIKE, CLAY_LIKE = 32.0, 22.0
 DILATIVE = 70.0
 """CD above which ground is dilative at large strain."""
 
+CHART_END = 10.0
+"""Fr at which the chart ends [%]."""
+
 GROUPS = {
     1: "clay-like, contractive, sensitive",
     2: "clay-like, contractive",
@@ -35,7 +38,7 @@ GROUPS = {
     reference="robertson-2016",
     mark=Mark.MEMORY,
     units={"Qtn": "-", "Fr": "%", "return": "-"},
-    validity="Qtn > 0 and Fr > 0; sand-like above 32, clay-like below 22",
+    validity="on the chart, Fr up to 10 %; sand-like above 32, clay-like below 22",
 )
 def IB_robertson_2016(Qtn: ArrayLike, Fr: ArrayLike) -> FloatArray:
     """Index that parts sand-like from clay-like behaviour by a hyperbola.
@@ -50,7 +53,7 @@ def IB_robertson_2016(Qtn: ArrayLike, Fr: ArrayLike) -> FloatArray:
     Returns
     -------
     FloatArray
-        Index [-]; NaN where Qtn is not positive or Fr is negative.
+        Index [-]; NaN where Qtn is not positive or Fr is off the chart.
 
     Examples
     --------
@@ -58,7 +61,7 @@ def IB_robertson_2016(Qtn: ArrayLike, Fr: ArrayLike) -> FloatArray:
     27.27
     """
     Qtn, Fr = floats(Qtn, Fr)
-    friction = np.where(Fr >= 0, Fr, np.nan)
+    friction = _on_chart(Fr)
     return 100.0 * (positive(Qtn) + 10.0) / (Qtn * friction + 70.0)
 
 
@@ -68,7 +71,7 @@ def IB_robertson_2016(Qtn: ArrayLike, Fr: ArrayLike) -> FloatArray:
     reference="robertson-2016",
     mark=Mark.MEMORY,
     units={"Qtn": "-", "Fr": "%", "return": "-"},
-    validity="Qtn > 0 and Fr > 0; dilative above 70, contractive below",
+    validity="on the chart, Fr up to 10 %; dilative above 70, contractive below",
 )
 def CD_robertson_2016(Qtn: ArrayLike, Fr: ArrayLike) -> FloatArray:
     """Index that parts contractive from dilative behaviour at large strain.
@@ -83,7 +86,7 @@ def CD_robertson_2016(Qtn: ArrayLike, Fr: ArrayLike) -> FloatArray:
     Returns
     -------
     FloatArray
-        Index [-], negative where Qtn is below 11; NaN where Fr is negative.
+        Index [-], negative where Qtn is below 11; NaN where Fr is off the chart.
 
     Examples
     --------
@@ -91,8 +94,12 @@ def CD_robertson_2016(Qtn: ArrayLike, Fr: ArrayLike) -> FloatArray:
     61.8
     """
     Qtn, Fr = floats(Qtn, Fr)
-    friction = np.where(Fr >= 0, Fr, np.nan)
+    friction = _on_chart(Fr)
     return np.asarray((Qtn - 11.0) * (1.0 + 0.06 * friction) ** 17)
+
+
+def _on_chart(Fr: FloatArray) -> FloatArray:
+    return np.where((Fr >= 0.0) & (Fr <= CHART_END), Fr, np.nan)
 
 
 @equation(

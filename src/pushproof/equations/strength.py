@@ -251,7 +251,7 @@ def su_yield_stress(sigma_p: ArrayLike) -> FloatArray:
     reference="robertson-2009",
     mark=Mark.MEMORY,
     units={"Fr": "%", "return": "-"},
-    validity="clay; fs taken as the remoulded strength, Nkt about 14",
+    validity="clay, Fr up to 10 %; fs taken as the remoulded strength, Nkt about 14",
     scatter="a factor of about two (from memory)",
 )
 def St_robertson_2009(Fr: ArrayLike) -> FloatArray:
@@ -265,7 +265,7 @@ def St_robertson_2009(Fr: ArrayLike) -> FloatArray:
     Returns
     -------
     FloatArray
-        Sensitivity [-]; NaN where Fr is not positive.
+        Sensitivity [-]; NaN where Fr is not positive or above 10 %.
 
     Examples
     --------
@@ -273,7 +273,7 @@ def St_robertson_2009(Fr: ArrayLike) -> FloatArray:
     3.55
     """
     (Fr,) = floats(Fr)
-    return 7.1 / positive(Fr)
+    return 7.1 / np.where(Fr <= 10.0, positive(Fr), np.nan)
 
 
 @equation(
