@@ -229,13 +229,15 @@ def one_row(g, q, Fr, sve, qn, Bq, Qtn, Ic, zone):
     return [IB, CD, group, FC, su, St, sigma_p, OCR, phi, K0, Dr, psi, M, E, Vs, G0, k]
 
 
-def best(run: Callable[[], object], repeats: int = 5) -> float:
-    times = []
+def best(*runs: Callable[[], object], repeats: int = 9) -> list[float]:
+    """Return the best time of each, taken in turns so that a busy machine is fair to all."""
+    times = [math.inf] * len(runs)
     for _ in range(repeats):
-        start = time.perf_counter()
-        run()
-        times.append(time.perf_counter() - start)
-    return min(times)
+        for k, run in enumerate(runs):
+            start = time.perf_counter()
+            run()
+            times[k] = min(times[k], time.perf_counter() - start)
+    return times
 
 
 def main() -> None:
@@ -250,9 +252,8 @@ def main() -> None:
     )
     gaps = {key for key in bare if (np.isnan(bare[key]) != np.isnan(derived[key])).any()}
     part = [list(array[:LOOP_ROWS]) for array in inputs]
-    ours = best(lambda: interpret(profile))
-    numpy_time = best(lambda: kernel(*inputs))
-    loop_time = best(lambda: loop(*part), 3) * rows / len(part[0])
+    ours, numpy_time = best(lambda: interpret(profile), lambda: kernel(*inputs))
+    loop_time = best(lambda: loop(*part), repeats=3)[0] * rows / len(part[0])
     tracemalloc.start()
     interpret(profile)
     peak = tracemalloc.get_traced_memory()[1] / 1e6

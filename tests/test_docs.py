@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from pushproof.equations import equations
+from pushproof.formats.recipe import load_recipe
 
 ROOT = Path(__file__).parents[1]
 BLOCK = re.compile(r"^```(\w+)\n(.*?)^```", re.MULTILINE | re.DOTALL)
@@ -55,3 +56,12 @@ def test_links_in_the_documentation_point_somewhere():
         for target in re.findall(r"\]\(([^)#]+)", page.read_text(encoding="utf-8")):
             if "://" not in target:
                 assert (page.parent / target).exists(), f"{page.name}: {target}"
+
+
+def test_the_recipe_of_the_how_to_is_a_recipe(tmp_path):
+    text = (ROOT / "docs" / "how-to" / "choose-relations.md").read_text(encoding="utf-8")
+    blocks = dict(BLOCK.findall(text))
+    recipe = tmp_path / "recipe.toml"
+    recipe.write_text(blocks["toml"], encoding="utf-8")
+    assert load_recipe(recipe).factors.value("Nkt") == 16.0
+    subprocess.run([sys.executable, "-c", blocks["python"]], check=True)

@@ -84,8 +84,17 @@ def test_a_factor_is_an_assumption_until_it_is_given():
     assert assumed["Nkt"].value == 14.0
     assert "Nkt = 14" in assumed["Nkt"].text
     assert {"Nkt", "Dr_b"} == set(assumed)
+    assert assumed["Nkt"].affects == ("su",)
+    assert assumed["Nkt"].concerns(["su", "qt"])
+    assert not assumed["Nkt"].concerns(["Ic"])
     given = derive(Recipe(factors=Factors(Nkt=15, Dr_b=0.7)))
     assert not given.assumptions
+
+
+def test_a_factor_reaches_what_rests_on_it():
+    recipe = Recipe(methods=Methods(yield_stress="OCR_kulhawy_mayne_1990"))
+    assumed = {one.key: one for one in derive(recipe).assumptions}
+    assert assumed["OCR_k"].affects == ("OCR", "sigma_p", "K0")
 
 
 def test_a_factor_that_nothing_used_is_not_listed():
@@ -178,7 +187,7 @@ def test_transitional_sensitive_and_organic_ground_is_flagged():
     assert found["ground-organic"].top == 8.0
     for name in ("ground-transitional", "ground-sensitive", "ground-organic"):
         assert found[name].severity is Severity.INFO
-        assert "1 rows (33%)" in found[name].found
+        assert "1 row (33% of all)" in found[name].found
 
 
 def test_factors_survive_the_way_through_a_file():

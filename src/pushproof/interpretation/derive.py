@@ -53,7 +53,7 @@ def interpret(profile: Profile) -> Interpretation:
         assumptions=(
             *profile.assumptions,
             *grounds.assumptions,
-            *assumed_factors(recipe, _used(steps, found)),
+            *assumed_factors(recipe, _used(steps, found), steps),
         ),
         findings=(*profile.findings, *grounds.findings, *remarks(series)),
     )

@@ -20,7 +20,7 @@ def remarks(series: Series) -> list[Finding]:
                 "qt-below-overburden",
                 series,
                 low,
-                "qt is not above the overburden in {} rows; nothing is derived there",
+                "qt is not above the overburden in {rows}; nothing is derived there",
                 "qt above sigma_v0; check the zero of qc, the unit weight and the water level",
                 "qt",
             )
@@ -41,41 +41,51 @@ def remarks(series: Series) -> list[Finding]:
                 "fs-not-positive",
                 series,
                 flat,
-                "fs is zero or less in {} rows; no soil behaviour is derived there",
+                "fs is zero or less in {rows}; no soil behaviour is derived there",
                 "fs above zero; check its zero reading",
                 "fs",
             )
         )
     stuck = series.reason("n") == Reason.NOT_CONVERGED
     if stuck.any():
-        text = "the stress exponent did not settle in {} rows"
+        text = "the stress exponent did not settle in {rows}"
         findings.append(_rows_finding("n-not-converged", series, stuck, text, "", "n"))
     return [*findings, *_special_ground(series)]
+
+
+def rows_in_words(count: int) -> str:
+    """Return a count of rows in words.
+
+    Examples
+    --------
+    >>> rows_in_words(1), rows_in_words(20)
+    ('1 row', '20 rows')
+    """
+    return "1 row" if count == 1 else f"{count} rows"
 
 
 def _special_ground(series: Series) -> list[Finding]:
     """Say where the ground is of a kind that relations for ordinary sand or clay do not fit."""
     IB, zone, group = series["IB"], series["zone"], series["group"]
-    rows = max(int(np.count_nonzero(np.isfinite(zone))), 1)
     kinds = (
         (
             "ground-transitional",
             (IB >= CLAY_LIKE) & (IB <= SAND_LIKE),
-            "{} rows ({:.0%}) are transitional: neither relations for sand nor for clay fit well, "
+            "{part} of transitional ground: neither relations for sand nor for clay fit well, "
             "and the push may be partly drained",
             "Robertson 2016",
         ),
         (
             "ground-sensitive",
             (zone == 1.0) | (group == 1.0),
-            "{} rows ({:.0%}) behave like sensitive clay: fs is near the remoulded strength, and "
-            "disturbance matters",
+            "{part} of sensitive clay by behaviour: fs is near the remoulded strength, "
+            "and disturbance matters",
             "Robertson 2016",
         ),
         (
             "ground-organic",
             zone == 2.0,
-            "{} rows ({:.0%}) behave like organic soil or very soft clay: relations for unit "
+            "{part} of organic soil or very soft clay by behaviour: relations for unit "
             "weight and strength of mineral soil may not hold",
             "Robertson 2009",
         ),
@@ -85,7 +95,7 @@ def _special_ground(series: Series) -> list[Finding]:
             name,
             series,
             where,
-            text.replace("{:.0%}", f"{int(where.sum()) / rows:.0%}"),
+            text,
             "",
             "zone",
             severity=Severity.INFO,
@@ -107,10 +117,12 @@ def _rows_finding(
     source: str = "",
 ) -> Finding:
     where = np.flatnonzero(rows)
+    count = rows_in_words(where.size)
+    part = f"{count} ({where.size / len(series):.0%} of all)"
     return Finding(
         name,
         severity,
-        text.format(where.size),
+        text.format(rows=count, part=part),
         expected,
         top=float(series["depth"][where[0]]),
         base=float(series["depth"][where[-1]]),

@@ -16,6 +16,7 @@ from pushproof.equations.stress import (
     u0_hydrostatic,
 )
 from pushproof.interpretation.arguments import assumed_factors, constants
+from pushproof.interpretation.remarks import rows_in_words
 from pushproof.model.findings import Finding, Severity
 from pushproof.model.profile import Assumption, Profile
 from pushproof.model.series import Reason, ReasonArray, Series
@@ -210,7 +211,7 @@ def _filled(
             Finding(
                 "gamma-bridged",
                 Severity.INFO,
-                f"{bridged.size} rows give no unit weight; bridged between their neighbours",
+                f"no unit weight in {rows_in_words(bridged.size)}; bridged between neighbours",
                 top=float(depth[bridged[0]]),
                 base=float(depth[bridged[-1]]),
                 channel="gamma",
@@ -234,7 +235,7 @@ def _bound_findings(depth: FloatArray, estimate: FloatArray, bounded: FloatArray
         Finding(
             "gamma-at-bound",
             Severity.INFO,
-            f"the estimated unit weight was held at {bounds} in {moved.size} rows, "
+            f"the estimated unit weight was held at {bounds} in {rows_in_words(moved.size)}, "
             f"{moved.size / len(depth):.1%} of all",
             "a measured unit weight, given with the recipe (gamma_constant)",
             top=float(depth[moved[0]]),

@@ -7,7 +7,7 @@ that checks, sheets and pages can share them; the code that fills them is in ``p
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -38,12 +38,19 @@ class Assumption:
         The number, in the inside unit, if it is one.
     reason
         Why it had to be assumed.
+    affects
+        Keys of the columns that rest on it; empty where that is all of them.
     """
 
     key: str
     text: str
     value: float | None = None
     reason: str = ""
+    affects: tuple[str, ...] = ()
+
+    def concerns(self, keys: Collection[str]) -> bool:
+        """Tell whether any of the columns rests on it."""
+        return not self.affects or not set(self.affects).isdisjoint(keys)
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ import numpy as np
 
 from pushproof import __version__
 from pushproof.equations.registry import find
-from pushproof.model.profile import Interpretation
+from pushproof.model.profile import Assumption, Interpretation
 from pushproof.model.series import Reason
 from pushproof.model.sounding import Sounding, WaterOrigin
 from pushproof.report.looks import minus
@@ -26,6 +26,9 @@ CAUTION = (
     "engineer; they do not replace it."
 )
 NOT_STATED = "not stated"
+
+DRAWN = ("gamma", "sigma_v0", "u0", "sigma_v0_eff", "qn", "Fr", "n", "Qtn", "Ic", "zone", "N60")
+"""Derived columns that the log draws or that these rest on; the notes keep to them."""
 
 Row = dict[str, Any]
 
@@ -50,11 +53,15 @@ def log_facts(interpretation: Interpretation, *, signed: str | None = None) -> d
         "is_signed": signed is not None,
         "footer": _footer(interpretation),
         "caution": CAUTION,
-        "assumptions": [_assumption(a.text, a.reason) for a in interpretation.assumptions],
+        "assumptions": [_assumption(a.text, a.reason) for a in _assumptions(interpretation)],
         "findings": [_finding(item) for item in number_findings(interpretation.findings)],
         "methods": _methods(interpretation),
         "channels": _channels(interpretation),
     }
+
+
+def _assumptions(interpretation: Interpretation) -> list[Assumption]:
+    return [one for one in interpretation.assumptions if one.concerns(DRAWN)]
 
 
 def _kind(interpretation: Interpretation) -> str:
@@ -96,8 +103,8 @@ def _groups(interpretation: Interpretation) -> list[list[Row]]:
         _water(interpretation),
         _row(
             "Assumed values",
-            _count(len(interpretation.assumptions), "see notes", "none"),
-            assumed=bool(interpretation.assumptions),
+            _count(len(_assumptions(interpretation)), "see notes", "none"),
+            assumed=bool(_assumptions(interpretation)),
         ),
     ]
     return [place, day, equipment, test]
@@ -246,7 +253,7 @@ def _finding(item: Numbered) -> Row:
 
 def _methods(interpretation: Interpretation) -> list[Row]:
     found = []
-    pairs = [(k, name) for k in interpretation.methods for name in interpretation.relations(k)]
+    pairs = [(key, name) for key in DRAWN for name in interpretation.relations(key)]
     for key, name in pairs:
         row: Row = {
             "symbol": lowered(symbol(key)),

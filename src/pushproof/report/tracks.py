@@ -96,7 +96,8 @@ def symbol(key: str) -> str:
         return "(N_{1})_{60}"
     head = plain[: 2 if plain[1:2] == "'" else 1].replace("'", "′")
     tail = plain[len(head) :]
-    return f"{head}_{{{tail}}}" if tail and len(plain) <= 5 and key != "zone" else plain
+    word = plain.isalpha() and (plain.isupper() or key in ("zone", "group"))
+    return f"{head}_{{{tail}}}" if tail and len(plain) <= 5 and not word else plain
 
 
 def tracks(interpretation: Interpretation) -> dict[str, Track]:
