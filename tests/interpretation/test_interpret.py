@@ -126,7 +126,7 @@ def test_every_missing_value_has_a_reason_and_every_column_a_method():
 
 
 @pytest.mark.parametrize(
-    "n", ["n_robertson_2009", "n_robertson_wride_1998", "n_zhang_2002", "linear"]
+    "n", ["n_robertson_2009", "n_robertson_wride_1998", "n_youd_2001", "n_zhang_2002", "linear"]
 )
 @given(data=st.data())
 def test_the_exponent_settles_anywhere(n, data):
@@ -275,3 +275,24 @@ def test_nothing_read_gives_an_interpretation_with_nothing_in_it():
     derived = derive({"length": [1.0, 2.0], "qc": [np.nan, np.nan]})
     assert derived.series.missing("qn") == {Reason.VOID_IN_FILE: 2}
     assert len(derive({"length": [], "qc": []})) == 0
+
+
+NASTY = [np.nan, 0.0, -1.0, -1e5, 1e-3, 0.5, 20.0, 350.0, 5e3, 1e5, 1e7]
+
+
+@given(
+    st.lists(st.tuples(*[st.sampled_from(NASTY)] * 3), min_size=1, max_size=30),
+    st.floats(0, 30),
+    st.floats(-30, 30),
+)
+def test_whatever_is_read_nothing_is_invented(rows, top, water):
+    qc, fs, u2 = np.array(rows).T
+    columns = {"length": top + 0.5 * np.arange(len(rows)), "qc": qc, "fs": fs, "u2": u2}
+    derived = derive(columns, Recipe(area_ratio=0.8, water_level=water))
+    for key in derived.methods:
+        values, codes = derived.series[key], derived.series.reason(key)
+        assert not np.isinf(values).any(), key
+        assert (np.isnan(values) == (codes != Reason.PRESENT)).all(), key
+    void = np.isnan(qc)
+    for key in ("qn", "Ic", "su", "phi", "M", "k"):
+        assert np.isnan(derived.series[key][void]).all()

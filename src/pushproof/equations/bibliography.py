@@ -131,6 +131,9 @@ REFERENCES = MappingProxyType(
         "cone penetration test in clay. Geotechnique 41(1), 17-34.",
         "ufc-3-220-10": "UFC 3-220-10 (2022). Soil Mechanics (DM 7.1). US Department of Defense.",
         "ufc-3-220-20": "UFC 3-220-20. Foundations and Earth Structures. US Department of Defense.",
+        "youd-2001": "Youd, T.L. et al. (2001). Liquefaction resistance of soils: summary "
+        "report from the 1996 NCEER and 1998 NCEER/NSF workshops. Journal of Geotechnical and "
+        "Geoenvironmental Engineering 127(10), 817-833.",
         "zhang-2002": "Zhang, G., Robertson, P.K. & Brachman, R.W.I. (2002). Estimating "
         "liquefaction-induced ground settlements from CPT for level ground. Canadian "
         "Geotechnical Journal 39(5), 1168-1180.",

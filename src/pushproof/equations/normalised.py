@@ -232,9 +232,44 @@ def n_robertson_wride_1998(Ic_linear: ArrayLike, Ic_half: ArrayLike) -> FloatArr
     [1.0, 0.5, 0.75]
     """
     first, half = floats(Ic_linear, Ic_half)
-    known = np.isfinite(first) & np.isfinite(half)
-    steps = np.where(first > 2.6, 1.0, np.where(half > 2.6, 0.75, 0.5))
-    return np.where(known, steps, np.nan)
+    return _three_steps(first, half, 0.75)
+
+
+@equation(
+    gives="n",
+    formula="n = 0.5 where Ic <= 2.6, else 1; 0.7 where n = 0.5 brings Ic above 2.6",
+    reference="youd-2001",
+    mark=Mark.MEMORY,
+    units={"Ic_linear": "-", "Ic_half": "-", "return": "-"},
+    validity="all soils; two trial values of Ic, with n = 1 and n = 0.5",
+)
+def n_youd_2001(Ic_linear: ArrayLike, Ic_half: ArrayLike) -> FloatArray:
+    """Stress exponent in three steps, the later middle step.
+
+    Parameters
+    ----------
+    Ic_linear
+        Index computed with n = 1 [-].
+    Ic_half
+        Index computed with n = 0.5 [-].
+
+    Returns
+    -------
+    FloatArray
+        Stress exponent, 0.5, 0.7 or 1 [-].
+
+    Examples
+    --------
+    >>> n_youd_2001([2.9, 2.4, 2.3], [2.95, 2.5, 2.7]).tolist()
+    [1.0, 0.5, 0.7]
+    """
+    first, half = floats(Ic_linear, Ic_half)
+    return _three_steps(first, half, 0.7)
+
+
+def _three_steps(first: FloatArray, half: FloatArray, between: float) -> FloatArray:
+    steps = np.where(first > 2.6, 1.0, np.where(half > 2.6, between, 0.5))
+    return np.where(np.isfinite(first) & np.isfinite(half), steps, np.nan)
 
 
 @equation(

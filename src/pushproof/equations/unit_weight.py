@@ -19,7 +19,8 @@ from pushproof.equations.registry import Mark, equation
     reference="robertson-cabal-2010",
     mark=Mark.MEMORY,
     units={"qt": "kPa", "Rf": "%", "pa": "kPa", "gamma_w": "kN/m3", "return": "kN/m3"},
-    validity="mineral soil with specific gravity near 2.65; not peat or organic soil",
+    validity="mineral soil with specific gravity Gs near 2.65 (else multiply by Gs / 2.65); not "
+    "peat or organic soil",
 )
 def gamma_robertson_2010(
     qt: ArrayLike, Rf: ArrayLike, pa: float = 100.0, gamma_w: float = 9.81

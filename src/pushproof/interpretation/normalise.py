@@ -10,6 +10,7 @@ from pushproof.equations.normalised import (
     Qtn_stress,
     n_robertson_2009,
     n_robertson_wride_1998,
+    n_youd_2001,
     n_zhang_2002,
 )
 
@@ -51,10 +52,11 @@ def stress_exponent(
     if method == "linear":
         exponent = np.where(usable, 1.0, np.nan)
         return exponent, exponent * 0.0
-    if method == "n_robertson_wride_1998":
+    if method in ("n_robertson_wride_1998", "n_youd_2001"):
         linear = Ic_robertson_wride_1998(Qtn_stress(qn, sigma_v0_eff, 1.0, pa), Fr)
         half = Ic_robertson_wride_1998(Qtn_stress(qn, sigma_v0_eff, 0.5, pa), Fr)
-        exponent = n_robertson_wride_1998(linear, half)
+        rule = n_youd_2001 if method == "n_youd_2001" else n_robertson_wride_1998
+        exponent = rule(linear, half)
         return exponent, exponent * 0.0
     exponent, change = _iterate(method, qn, Fr, sigma_v0_eff, pa)
     return np.where(change <= TOLERANCE, exponent, np.nan), change

@@ -53,7 +53,7 @@ def chain(recipe: Recipe) -> tuple[Step, ...]:
         *_pressure_at_rest(methods),
         Step("Dr", methods.dr, Ground.SAND),
         Step("psi", methods.psi, Ground.SAND),
-        Step("M", "M_robertson_2009"),
+        *_constrained_modulus(methods),
         Step("E", methods.e, Ground.SAND),
         Step("Vs", methods.vs, Ground.CLAY if methods.vs in CLAY_ONLY else Ground.ANY),
         Step("G0", methods.g0),
@@ -82,3 +82,13 @@ def _pressure_at_rest(methods: Methods) -> tuple[Step, ...]:
     if methods.k0_sand == methods.k0_clay:
         return (Step("K0", methods.k0_sand),)
     return (Step("K0", methods.k0_sand, Ground.SAND), Step("K0", methods.k0_clay, Ground.CLAY))
+
+
+def _constrained_modulus(methods: Methods) -> tuple[Step, ...]:
+    if methods.m == "M_robertson_2009":
+        return (Step("M", methods.m),)
+    return (
+        Step("alpha", "alpha_sand_en_1997_2", Ground.SAND),
+        Step("alpha", "alpha_clay_low_en_1997_2", Ground.CLAY),
+        Step("M", methods.m),
+    )

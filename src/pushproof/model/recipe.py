@@ -46,7 +46,9 @@ class Methods(Decision):
         description="uses qt and fs only, so it needs no iteration over stress; both published "
         "methods agree within about 1 kN/m3 in mineral soil; see decision record 0003",
     )
-    n: Literal["n_robertson_2009", "n_robertson_wride_1998", "n_zhang_2002", "linear"] = Field(
+    n: Literal[
+        "n_robertson_2009", "n_robertson_wride_1998", "n_youd_2001", "n_zhang_2002", "linear"
+    ] = Field(
         "n_robertson_2009",
         description="the exponent follows the soil, so no step at a zone boundary",
     )
@@ -119,6 +121,10 @@ class Methods(Decision):
     )
     psi: Literal["psi_robertson_2010", "psi_plewes_1992", "psi_plewes_1992_plus_one"] = Field(
         "psi_robertson_2010", description="needs no laboratory parameter"
+    )
+    m: Literal["M_robertson_2009", "M_en_1997_2"] = Field(
+        "M_robertson_2009",
+        description="all ground; the table of Eurocode 7 (lower values) has gaps and steps",
     )
     e: Literal["E_robertson_2009", "E_en_1997_2_d1_low", "E_en_1997_2_d1_high"] = Field(
         "E_robertson_2009", description="has no steps; the table of Eurocode 7 has"
