@@ -14,6 +14,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from pushproof.model.corrections import (
+    BY_AN_EXPERT,
+    OF_INTERRUPTIONS,
+    OVER_THE_WHOLE_RECORD,
+)
 from pushproof.model.findings import Finding
 from pushproof.model.recipe import Recipe
 from pushproof.model.series import Series
@@ -53,6 +58,41 @@ class Assumption:
         return not self.affects or not set(self.affects).isdisjoint(keys)
 
 
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """What one correction did to one channel.
+
+    Parameters
+    ----------
+    kind
+        Kind of the correction (``"zero-shift"``, ``"despike"``, ...).
+    channel
+        Key of the channel; empty if it changed nothing at all.
+    changed, removed
+        Readings with another value, and readings left out.
+    largest
+        Largest change in the inside unit; None if no value changed.
+    reason
+        The reason that the decision gives.
+    """
+
+    kind: str
+    channel: str
+    changed: int
+    removed: int
+    largest: float | None
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Declarations:
+    """The three processing declarations of the Dutch register, derived from the recipe."""
+
+    interruptions_edited: bool
+    expert_corrections: bool
+    signal_processing: bool
+
+
 @dataclass(frozen=True)
 class Profile:
     """A corrected, depth-true profile.
@@ -77,6 +117,8 @@ class Profile:
         Everything assumed so far.
     findings
         Findings of the reader and of the processing.
+    effects
+        What each correction of the recipe changed.
     """
 
     sounding: Sounding
@@ -89,10 +131,21 @@ class Profile:
     depth_is_length: bool
     assumptions: tuple[Assumption, ...] = ()
     findings: tuple[Finding, ...] = ()
+    effects: tuple[Effect, ...] = ()
 
     def __len__(self) -> int:
         """Return the number of rows."""
         return len(self.series)
+
+    @property
+    def declarations(self) -> Declarations:
+        """What was edited, in the three terms of the Dutch register."""
+        kinds = {one.kind for one in self.recipe.corrections}
+        return Declarations(
+            interruptions_edited=bool(kinds & set(OF_INTERRUPTIONS)),
+            expert_corrections=bool(kinds & set(BY_AN_EXPERT)) or bool(self.recipe.blanked),
+            signal_processing=bool(kinds & set(OVER_THE_WHOLE_RECORD)),
+        )
 
     def to_frame(self) -> pd.DataFrame:
         """Return the series as a data frame, headings ``symbol [unit]`` in display units."""

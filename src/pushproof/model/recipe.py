@@ -12,6 +12,8 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from pushproof.model.corrections import AnyCorrection
+
 
 class Decision(BaseModel):
     """Base of the parts of a recipe."""
@@ -233,6 +235,9 @@ class Recipe(Decision):
         True, description="depth from length and tilt (ISO 22476-1:2012 Annex B) if measured"
     )
     blanked: tuple[BlankedInterval, ...] = ()
+    corrections: tuple[AnyCorrection, ...] = Field(
+        (), description="applied in the order listed; none by default: nothing is done silently"
+    )
     methods: Methods = Methods()
     factors: Factors = Factors()
     author: str = ""

@@ -14,6 +14,7 @@ from pushproof.model.recipe import Recipe
 from pushproof.model.series import Reason, Series
 from pushproof.model.sounding import Sounding
 from pushproof.processing.channels import copy_stored, correct, drop_unfitted, set_stored_aside
+from pushproof.processing.corrections import apply_all
 from pushproof.processing.intervals import blank, pre_excavated, void_rows
 from pushproof.processing.order import order
 from pushproof.processing.tilt import depth_from_tilt
@@ -51,8 +52,10 @@ def process(sounding: Sounding, recipe: Recipe | None = None) -> Profile:
     void = void_rows(series)
     predrilled = sounding.predrilled if recipe.predrilled is None else recipe.predrilled
     series, excavated = pre_excavated(series, predrilled)
+    series, effects = apply_all(series, sounding, recipe.corrections)
+    length = series["length"]
     correct_depth = recipe.correct_depth and not ordered.length_is_depth
-    depth = depth_from_tilt(series, ordered.length, correct=correct_depth)
+    depth = depth_from_tilt(series, length, correct=correct_depth)
     if "depth" in series and not ordered.length_is_depth:
         series = copy_stored(series, "depth")
     series = series.with_column("depth", depth.depth)
@@ -85,6 +88,7 @@ def process(sounding: Sounding, recipe: Recipe | None = None) -> Profile:
             *blanked,
             *corrected.findings,
         ),
+        effects=effects,
     )
 
 
