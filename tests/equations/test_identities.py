@@ -24,13 +24,13 @@ from pushproof.equations.stiffness import (
     G0_robertson_2009,
     G0_wave_velocity,
     M_robertson_2009,
-    Vs_robertson_2009,
 )
 from pushproof.equations.stress_history import (
     OCR_definition,
     OCR_kulhawy_mayne_1990,
     sigma_p_mayne_2009,
 )
+from pushproof.equations.wave_velocity import Vs_robertson_2009
 
 
 @given(st.floats(0, 2 * np.pi), st.sampled_from(BOUNDARIES))
