@@ -1,5 +1,6 @@
 """The report: cover, logs, proof sheets, equipment, dissipations, methods."""
 
+import re
 import shutil
 import subprocess
 
@@ -7,11 +8,13 @@ import numpy as np
 import pytest
 
 import pushproof as pp
+from pushproof.equations.registry import equations
 from pushproof.model.findings import Finding, Severity
 from pushproof.model.recipe import BlankedInterval, Recipe
 from pushproof.model.sounding import Zero
-from pushproof.report import report, set_report
+from pushproof.report import report, set_log, set_report
 from pushproof.report.facts import CAUTION
+from pushproof.report.formula import formula_runs
 from pushproof.report.proofsheet import ClassRow, ClassTable
 from pushproof.report.pushfacts import decisions, rate_facts, tilt_facts, zero_rows
 from pushproof.sources.rehearsal import scenario
@@ -35,6 +38,30 @@ def test_every_part_is_there_and_the_caution_once(site, pdf_text):
     ):  # fmt: skip
         assert word in text, word
     assert text.count(CAUTION) == 1
+
+
+def test_parameter_pages_stand_where_something_was_derived(site, cases):
+    titles = [page["title"] for page in set_report(site[:1]).data["soundings"][0]["pages"]]
+    assert titles == ["Log", "Parameters"]
+    bare = set_report([cases.made(last=8.0)]).data["soundings"][0]["pages"]
+    assert [page["title"] for page in bare] == ["Log"]
+
+
+def test_a_log_alone_tells_only_the_methods_it_shows(site):
+    told = {row["key"] for row in set_log(site[0]).data["log"]["methods"]}
+    assert "Ic" in told
+    assert "su" not in told
+    more = {row["key"] for row in set_log(site[0], parameters=True).data["log"]["methods"]}
+    assert {"su", "phi", "Dr"} <= more
+
+
+def test_every_formula_keeps_its_letters():
+    for equation in equations().values():
+        shown = "".join(run[0] for run in formula_runs(equation.formula))
+        plain = re.sub(r"[_^\s]|sigma|gamma|alpha|lam|phi|psi|pi|_?eff", "", equation.formula)
+        bare = re.sub(r"[\sσγαλφψπ′]", "", shown).replace("−", "-")
+        plain = plain.replace("<=", "≤").replace(">=", "≥")
+        assert re.sub(r"[_^]", "", bare) == plain.replace("^", ""), equation.name
 
 
 def test_silence_is_no_proof(site, pdf_text):

@@ -22,6 +22,7 @@ def log_sheet(
     paper: PaperName = "A4",
     scale: int | Literal["fit"] = "fit",
     notes: bool = True,
+    parameters: bool = False,
     signed: str | None = None,
 ) -> bytes:
     """Set the log of a sounding and write it to a file.
@@ -39,6 +40,8 @@ def log_sheet(
         ``"fit"`` for the depth fitted to whole pages, or n for a true scale of 1:n.
     notes
         Whether pages with assumed values, findings and methods follow.
+    parameters
+        Whether pages with strength, stiffness and other derived values follow the log.
     signed
         Line that says who signed; None prints "Not signed".
 
@@ -52,7 +55,9 @@ def log_sheet(
     ValueError
         If the paper, the scale or the ending of the file name is not known.
     """
-    sheet = set_log(interpretation, paper=paper, scale=scale, notes=notes, signed=signed)
+    sheet = set_log(
+        interpretation, paper=paper, scale=scale, notes=notes, parameters=parameters, signed=signed
+    )
     if path is None:
         return sheet.pdf()
     return sheet.write(path)[0].read_bytes()
@@ -64,12 +69,15 @@ def set_log(
     paper: PaperName = "A4",
     scale: int | Literal["fit"] = "fit",
     notes: bool = True,
+    parameters: bool = False,
     signed: str | None = None,
 ) -> Sheet:
     """Lay a log out without writing it; see :func:`log_sheet` for the parameters."""
     from pushproof.report.logsheet import lay_log
 
-    return lay_log(interpretation, paper=paper, scale=scale, notes=notes, signed=signed)
+    return lay_log(
+        interpretation, paper=paper, scale=scale, notes=notes, parameters=parameters, signed=signed
+    )
 
 
 def report(

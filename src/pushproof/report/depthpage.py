@@ -64,7 +64,7 @@ def draw_page(log: LogDrawing, page: DepthPage) -> Plate:
             _draw_curves(plate, log, page, log.tracks[name], column)
     if "soil" in log.columns.tracks:
         draw_soil(plate, log.interpretation, log.columns.tracks["soil"], page, log.plan)
-    words = log.columns.tracks.get("soil", log.columns.tracks["cone"])
+    words = log.columns.tracks.get("soil", log.first)
     draw_removed_layers(plate, log.interpretation, words, page, log.plan)
     draw_rail(plate, log.rail, log.columns.rail, page, log.plan)
     _draw_depth_labels(plate, log, page)
@@ -90,7 +90,7 @@ def _draw_track(plate: Plate, track: Track, column: Column) -> None:
     bold = scale.place(np.array(scale.ticks()), column.left, column.right)
     plate.lines([[(x, 0), (x, PLOT_HEIGHT)] for x in fine], looks.GRID, looks.HAIR, butt=True)
     plate.lines([[(x, 0), (x, PLOT_HEIGHT)] for x in bold], looks.GRID_MAJOR, 0.1, butt=True)
-    if scale.low < 0:
+    if scale.low < 0 < scale.high:
         zero = float(scale.place(0.0, column.left, column.right))
         plate.lines([[(zero, 0), (zero, PLOT_HEIGHT)]], looks.SOFT_INK, 0.14, butt=True)
 

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pushproof.model.profile import Interpretation
-from pushproof.report.layout import Columns, DepthPage, DepthPlan, Paper
+from pushproof.report.layout import Column, Columns, DepthPage, DepthPlan, Paper
 from pushproof.report.rail import Rail
 from pushproof.report.tracks import Track
 
@@ -29,3 +29,14 @@ class LogDrawing:
     def y(self, page: DepthPage, depth: FloatArray | float) -> FloatArray:
         """Return the place of a depth on a page [mm below the top of the plot]."""
         return (np.asarray(depth, dtype=np.float64) - page.top) * self.plan.mm_per_metre
+
+    @property
+    def first(self) -> Column:
+        """The first track: words about the whole page stand there."""
+        return next(iter(self.columns.tracks.values()))
+
+    @property
+    def water(self) -> Column:
+        """The track that shows the water level."""
+        pore = self.tracks.get("pore")
+        return self.columns.tracks["pore"] if pore and pore.scale is not None else self.first

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -17,6 +18,7 @@ from pushproof.equations.registry import find
 from pushproof.model.profile import Assumption, Interpretation
 from pushproof.model.series import Reason
 from pushproof.model.sounding import Sounding, WaterOrigin
+from pushproof.report.formula import formula_runs
 from pushproof.report.looks import minus
 from pushproof.report.rail import Numbered, number_findings
 from pushproof.report.tracks import symbol
@@ -28,12 +30,14 @@ CAUTION = (
 NOT_STATED = "not stated"
 
 DRAWN = ("gamma", "sigma_v0", "u0", "sigma_v0_eff", "qn", "Fr", "n", "Qtn", "Ic", "zone", "N60")
-"""Derived columns that the log draws or that these rest on; the notes keep to them."""
+"""Derived columns that the log draws or that these rest on."""
 
 Row = dict[str, Any]
 
 
-def log_facts(interpretation: Interpretation, *, signed: str | None = None) -> dict[str, Any]:
+def log_facts(
+    interpretation: Interpretation, *, signed: str | None = None, shown: Sequence[str] = DRAWN
+) -> dict[str, Any]:
     """Return all words of a log.
 
     Parameters
@@ -42,26 +46,28 @@ def log_facts(interpretation: Interpretation, *, signed: str | None = None) -> d
         The sounding, its results, assumptions and findings.
     signed
         Line that says who signed; None prints "Not signed".
+    shown
+        Derived columns that are drawn or that these rest on; the notes keep to them.
     """
     sounding = interpretation.profile.sounding
     return {
         "name": sounding.name,
         "kind": _kind(interpretation),
         "subject": [text for text in (sounding.project, sounding.place) if text],
-        "groups": _groups(interpretation),
+        "groups": _groups(interpretation, shown),
         "status": signed or "Not signed",
         "is_signed": signed is not None,
         "footer": _footer(interpretation),
         "caution": CAUTION,
-        "assumptions": [_assumption(a.text, a.reason) for a in _assumptions(interpretation)],
+        "assumptions": [_assumption(a.text, a.reason) for a in _assumptions(interpretation, shown)],
         "findings": [_finding(item) for item in number_findings(interpretation.findings)],
-        "methods": _methods(interpretation),
+        "methods": _methods(interpretation, shown),
         "channels": _channels(interpretation),
     }
 
 
-def _assumptions(interpretation: Interpretation) -> list[Assumption]:
-    return [one for one in interpretation.assumptions if one.concerns(DRAWN)]
+def _assumptions(interpretation: Interpretation, shown: Sequence[str]) -> list[Assumption]:
+    return [one for one in interpretation.assumptions if one.concerns(shown)]
 
 
 def _kind(interpretation: Interpretation) -> str:
@@ -71,7 +77,7 @@ def _kind(interpretation: Interpretation) -> str:
     return "Cone penetration test, CPT"
 
 
-def _groups(interpretation: Interpretation) -> list[list[Row]]:
+def _groups(interpretation: Interpretation, shown: Sequence[str]) -> list[list[Row]]:
     """Return the title block: four columns of five rows."""
     profile = interpretation.profile
     sounding, cone, location = profile.sounding, profile.sounding.cone, profile.sounding.location
@@ -103,8 +109,8 @@ def _groups(interpretation: Interpretation) -> list[list[Row]]:
         _water(interpretation),
         _row(
             "Assumed values",
-            _count(len(_assumptions(interpretation)), "see notes", "none"),
-            assumed=bool(_assumptions(interpretation)),
+            _count(len(_assumptions(interpretation, shown)), "see notes", "none"),
+            assumed=bool(_assumptions(interpretation, shown)),
         ),
     ]
     return [place, day, equipment, test]
@@ -251,14 +257,16 @@ def _finding(item: Numbered) -> Row:
     }
 
 
-def _methods(interpretation: Interpretation) -> list[Row]:
+def _methods(interpretation: Interpretation, shown: Sequence[str]) -> list[Row]:
+    """Return the equations of the columns shown; a column may have one for each kind of soil."""
     found = []
-    pairs = [(key, name) for key in DRAWN for name in interpretation.relations(key)]
+    pairs = [(key, name) for key in shown for name in interpretation.relations(key)]
     for key, name in pairs:
         row: Row = {
+            "key": key,
             "symbol": lowered(symbol(key)),
             "name": name,
-            "formula": "",
+            "formula": [[name, False]],
             "citation": "",
             "mark": "",
         }
@@ -268,7 +276,7 @@ def _methods(interpretation: Interpretation) -> list[Row]:
             found.append(row)
             continue
         row |= {
-            "formula": equation.formula,
+            "formula": formula_runs(equation.formula),
             "citation": equation.citation,
             "mark": str(equation.mark),
         }

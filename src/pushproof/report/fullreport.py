@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pushproof import __version__
 from pushproof.model.profile import Interpretation
@@ -25,6 +26,8 @@ from pushproof.report.proofsheet import HEIGHT, ClassTable, proof_parts
 from pushproof.report.pushfacts import worst_word
 from pushproof.report.rail import rail
 from pushproof.report.tracks import symbol
+
+FloatArray = NDArray[np.float64]
 
 PLAN_HEIGHT = 62.0
 """Height of the site plan on the cover [mm]."""
@@ -83,7 +86,9 @@ def _sounding_parts(
     classes: ClassTable | None,
     checked: bool,
 ) -> tuple[dict[str, Any], dict[str, str]]:
-    log, pictures = log_parts(interpretation, paper, scale, signed=signed, prefix=f"log{number}")
+    log, pictures = log_parts(
+        interpretation, paper, scale, signed=signed, parameters=True, prefix=f"log{number}"
+    )
     proof, plate = proof_parts(
         interpretation, rail(interpretation), paper.content, classes, checked=checked
     )
@@ -229,10 +234,17 @@ def _site_plan(interpretations: Sequence[Interpretation], content: float) -> Pla
     px = content / 2 + (x - (x.min() + x.max()) / 2) * scale
     py = PLAN_HEIGHT / 2 - 3 - (y - (y.min() + y.max()) / 2) * scale
     plate.frame(0, 0, content, PLAN_HEIGHT, 0.16)
-    for (name, _, _), a, b in zip(known, px, py, strict=True):
-        plate.dots([(float(a), float(b))], looks.INK, 2.2)
-        plate.dots([(float(a), float(b))], looks.PAPER, 1.2)
-        plate.text(float(a) + 2.2, float(b) - 1.8, name, looks.TITLE_SIZE, bold=True)
+    plate.dots(zip(px.tolist(), py.tolist(), strict=True), looks.INK, 2.2)
+    plate.dots(zip(px.tolist(), py.tolist(), strict=True), looks.PAPER, 1.2)
+    untold = _plan_names(plate, [row[0] for row in known], px, py)
+    if untold:
+        plate.text(
+            3,
+            PLAN_HEIGHT - 4,
+            f"{untold} names left out: too close",
+            looks.BODY_SIZE,
+            colour=looks.SOFT_INK,
+        )
     _scale_bar(plate, scale, content)
     plate.text(
         3,
@@ -245,6 +257,35 @@ def _site_plan(interpretations: Sequence[Interpretation], content: float) -> Pla
     plate.areas([[(north, 3.0), (north + 1.4, 9.0), (north, 7.6), (north - 1.4, 9.0)]], looks.INK)
     plate.text(north, 11.4, "N", looks.BODY_SIZE, anchor="cm", bold=True)
     return plate
+
+
+def _plan_names(plate: Plate, names: Sequence[str], x: FloatArray, y: FloatArray) -> int:
+    """Write names beside their dots where there is room; return how many found none."""
+    taken: list[tuple[float, float, float, float]] = [
+        (a - 1.2, b - 1.2, a + 1.2, b + 1.2) for a, b in zip(x, y, strict=True)
+    ]
+    untold = 0
+    for name, a, b in zip(names, x, y, strict=True):
+        wide = 1.5 * len(name)
+        for dx, dy, anchor in (
+            (2.2, -1.8, "lm"),
+            (2.2, 1.8, "lm"),
+            (-2.2, -1.8, "rm"),
+            (-2.2, 1.8, "rm"),
+        ):
+            left = a + dx - (wide if anchor == "rm" else 0.0)
+            box = (left, b + dy - 1.2, left + wide, b + dy + 1.2)
+            if not any(_meet(box, other) for other in taken):
+                taken.append(box)
+                plate.text(a + dx, b + dy, name, looks.TITLE_SIZE, anchor=anchor, bold=True)
+                break
+        else:
+            untold += 1
+    return untold
+
+
+def _meet(one: tuple[float, ...], other: tuple[float, ...]) -> bool:
+    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
 
 
 def _scale_bar(plate: Plate, scale: float, content: float) -> None:

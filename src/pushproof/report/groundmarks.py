@@ -25,7 +25,7 @@ def draw_removed(plate: Plate, log: LogDrawing, page: DepthPage) -> None:
         plate.boxes([(column.left, 0, column.right, bottom)], looks.VOID)
         _slant(plate, column, 0.0, bottom)
     if base <= page.base and bottom > 3.4:
-        cone = log.columns.tracks["cone"]
+        cone = log.first
         plate.boxes([(cone.left + 0.9, bottom - 3.2, cone.right - 0.9, bottom - 0.5)], looks.PAPER)
         plate.text(
             cone.middle,
@@ -55,10 +55,9 @@ def _slant(plate: Plate, column: Column, top: float, bottom: float) -> None:
 def draw_water(plate: Plate, log: LogDrawing, page: DepthPage) -> None:
     """Draw the water level: the usual triangle on two strokes, and how it is known."""
     water = log.interpretation.profile.water
-    if water is None:
+    if water is None or "pore" not in log.tracks:
         return
-    lies = "pore" if log.tracks["pore"].scale is not None else "cone"
-    column = log.columns.tracks[lies]
+    column = log.water
     first = page is log.plan.pages[0]
     above = water.level < page.top
     if (above and not first) or water.level > page.base:
@@ -114,7 +113,7 @@ def draw_end(plate: Plate, log: LogDrawing, page: DepthPage) -> None:
     if not page.top <= last <= page.base:
         return
     y = float(log.y(page, last))
-    cone = log.columns.tracks["cone"]
+    cone = log.first
     right = list(log.columns.tracks.values())[-1].right
     plate.lines([[(cone.left, y), (right, y)]], looks.INK, 0.22, butt=True)
     reason = log.interpretation.profile.sounding.stop_reason

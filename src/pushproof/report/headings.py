@@ -53,11 +53,13 @@ def _draw_heading(
         return
     plate.text(column.left, rows[0], track.title, looks.TITLE_SIZE, bold=True, width=column.width)
     x = column.left
+    curves = track.curves[::-1]
+    widths = [6.2 + 1.18 * len(c.text.replace("_{", "").replace("}", "")) for c in curves]
     if track.unit != "-":
-        plate.text(column.right, rows[1], track.unit, looks.BODY_SIZE, anchor="rm")
-    for curve in reversed(track.curves):
-        plain = curve.text.replace("_{", "").replace("}", "")
-        wide = 4.0 + 0.6 + 1.18 * len(plain) + 1.6
+        crowded = sum(widths) + 1.4 * len(track.unit) > column.width and not track.notes
+        row = rows[2] if crowded else rows[1]
+        plate.text(column.right, row, track.unit, looks.BODY_SIZE, anchor="rm")
+    for curve, wide in zip(curves, widths, strict=True):
         plate.lines(
             [[(x, rows[1]), (x + 4.0, rows[1])]],
             curve.colour,

@@ -190,7 +190,22 @@ RAIL_WIDTH = 12.2
 LEVEL_WIDTH = 9.6
 GUTTER = 2.0
 
-_WEIGHTS = {"cone": 43.0, "sleeve": 25.0, "ratio": 18.0, "pore": 25.0, "blows": 14.0, "soil": 37.0}
+_WEIGHTS = {
+    "cone": 43.0,
+    "sleeve": 25.0,
+    "ratio": 18.0,
+    "pore": 25.0,
+    "blows": 14.0,
+    "soil": 37.0,
+    "strength": 22.0,
+    "history": 16.0,
+    "angle": 16.0,
+    "density": 16.0,
+    "stiffness": 20.0,
+    "shear": 18.0,
+    "flow": 18.0,
+}
+"""Shares of the width that tracks take, for the log and for the parameter page."""
 _ABSENT = 13.5
 """Width of a track that only says that its channel was not measured [mm]."""
 

@@ -11,10 +11,11 @@ import numpy as np
 from pushproof.model.profile import Interpretation
 from pushproof.report.depthpage import draw_page
 from pushproof.report.drawing import LogDrawing
-from pushproof.report.facts import log_facts
-from pushproof.report.layout import PAPERS, Paper, lay_columns, plan_depth
+from pushproof.report.facts import DRAWN, log_facts
+from pushproof.report.layout import PAPERS, DepthPlan, Paper, lay_columns, plan_depth
+from pushproof.report.parameters import parameter_tracks
 from pushproof.report.rail import rail
-from pushproof.report.tracks import tracks
+from pushproof.report.tracks import Track, tracks
 from pushproof.report.typeset import FormatName, typeset
 
 _ENDINGS: dict[str, FormatName] = {".pdf": "pdf", ".svg": "svg", ".png": "png"}
@@ -95,6 +96,7 @@ def lay_log(
     paper: str = "A4",
     scale: int | Literal["fit"] = "fit",
     notes: bool = True,
+    parameters: bool = False,
     signed: str | None = None,
 ) -> Sheet:
     """Lay a log out; see :func:`pushproof.report.log_sheet`.
@@ -105,7 +107,9 @@ def lay_log(
         If the paper or the scale is not known, or no reading has a depth.
     """
     sheet_paper = paper_of(paper)
-    log, pictures = log_parts(interpretation, sheet_paper, scale, signed=signed)
+    log, pictures = log_parts(
+        interpretation, sheet_paper, scale, signed=signed, parameters=parameters
+    )
     data = {
         "version": log["footer"]["version"],
         "paper": sheet_paper.as_data(),
@@ -121,6 +125,7 @@ def log_parts(
     scale: int | Literal["fit"],
     *,
     signed: str | None = None,
+    parameters: bool = False,
     prefix: str = "log",
 ) -> tuple[dict[str, Any], dict[str, str]]:
     """Return the words and the plates of one log; the names of the plates begin with ``prefix``."""
@@ -130,10 +135,31 @@ def log_parts(
         name = interpretation.profile.sounding.name
         raise ValueError(f"sounding {name}: no reading has a depth, so there is no log to draw")
     plan = plan_depth(float(known.min()), float(known.max()), scale)
-    made = tracks(interpretation)
+    sets = [("Log", tracks(interpretation))]
+    if parameters:
+        sets.append(("Parameters", parameter_tracks(interpretation)))
+    pages: list[dict[str, Any]] = []
+    pictures: dict[str, str] = {}
+    for title, made in sets:
+        if not made:
+            continue
+        log = _drawing(interpretation, paper, plan, made)
+        for page in plan.pages:
+            plate, name = draw_page(log, page), f"{prefix}-{len(pages)}"
+            pictures[name] = plate.svg()
+            words = {"title": title, "top": page.top, "base": page.base, "plate": name}
+            pages.append(words | {"picture": plate.picture()})
+    shown = tuple(interpretation.methods) if parameters else DRAWN
+    data = log_facts(interpretation, signed=signed, shown=shown)
+    return data | {"scale": plan.words, "left_out": plan.left_out, "pages": pages}, pictures
+
+
+def _drawing(
+    interpretation: Interpretation, paper: Paper, plan: DepthPlan, made: dict[str, Track]
+) -> LogDrawing:
     present = {name: track.scale is not None for name, track in made.items()}
     level = interpretation.profile.sounding.location.level is not None
-    log = LogDrawing(
+    return LogDrawing(
         interpretation=interpretation,
         paper=paper,
         plan=plan,
@@ -141,11 +167,3 @@ def log_parts(
         tracks=made,
         rail=rail(interpretation),
     )
-    pages, pictures = [], {}
-    for k, page in enumerate(plan.pages):
-        plate, name = draw_page(log, page), f"{prefix}-{k}"
-        pictures[name] = plate.svg()
-        picture = plate.picture()
-        pages.append({"top": page.top, "base": page.base, "plate": name, "picture": picture})
-    data = log_facts(interpretation, signed=signed)
-    return data | {"scale": plan.words, "left_out": plan.left_out, "pages": pages}, pictures

@@ -119,7 +119,7 @@ def positive_scale(
     end = whole if whole <= robust * _ROOM_FOR_ALL else robust
     while end < whole and _runs_beyond(arrays, end) > _MOST_RUNS:
         end = axis_end(end * 1.01)
-    end = min(max(end, least), most)
+    end = min(max(end, axis_end(least)), axis_end(most) if math.isfinite(most) else most)
     return Scale(0.0, end, _step(end))
 
 

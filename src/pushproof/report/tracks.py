@@ -83,6 +83,10 @@ SOIL_SCALE = Scale(IC_LOW, IC_HIGH, 1.0)
 """The Ic axis: fixed, so that one width means one behaviour on every log."""
 
 
+_WHOLE = {"zone", "group", "origin", "clamp"}
+"""Symbols that are words."""
+
+
 def symbol(key: str) -> str:
     """Return the symbol of a quantity with its lowered part marked.
 
@@ -96,8 +100,9 @@ def symbol(key: str) -> str:
         return "(N_{1})_{60}"
     head = plain[: 2 if plain[1:2] == "'" else 1].replace("'", "′")
     tail = plain[len(head) :]
-    word = plain.isalpha() and (plain.isupper() or key in ("zone", "group"))
-    return f"{head}_{{{tail}}}" if tail and len(plain) <= 5 and not word else plain
+    if not tail or tail.isupper() or plain in _WHOLE:
+        return head + tail
+    return f"{head}_{{{tail}}}"
 
 
 def tracks(interpretation: Interpretation) -> dict[str, Track]:
