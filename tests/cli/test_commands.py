@@ -129,3 +129,30 @@ def test_import_verify_damage_recover(sounding, tmp_path):
 def test_rehearse_lists_faults_and_refuses_unknown_ones():
     assert "loose-joint" in run("rehearse", "--faults").stdout
     assert "wobble" in run("rehearse", "--fault", "wobble=3", code=1).stderr
+
+
+def test_check_prints_class_and_findings(sounding):
+    text = run("check", sounding).stdout
+    assert "ISO 22476-1:2012" in text
+    assert "from memory" in text
+    assert "cannot be judged" in text
+    (document,) = json.loads(run("check", sounding, "--json").stdout)
+    assert document["declarations"]["signal_processing"] is False
+    assert "iso-22476-1-2022" in run("check", sounding, "--schemes").stdout
+
+
+def test_check_exits_with_1_on_a_stop_finding(tmp_path):
+    path = tmp_path / "wrong.csv"
+    rows = "\n".join(f"{0.02 * i:.2f},{900 + i},{9 + i % 3}" for i in range(100))
+    path.write_text("depth [m],qc [MPa],fs [kPa]\n" + rows)
+    assert "qc-unit-doubtful" in run("check", path, "--json", code=1).stdout
+
+
+def test_sign_and_what_changed_since(sounding, tmp_path):
+    out = tmp_path / "HM-1.signed.json"
+    key = tmp_path / "key.pem"
+    signed = run("sign", sounding, "--as", "R. Viewer", "--key", key, "-o", out)
+    assert "Signed by R. Viewer" in signed.stdout
+    assert "holds" in run("sign", sounding, "--check", out).stdout
+    changed = run("sign", sounding, "--check", out, "--water-level", "3", code=1)
+    assert "the recipe differs: water_level" in changed.stderr

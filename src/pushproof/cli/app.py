@@ -12,6 +12,7 @@ from typing import Annotated
 import typer
 
 from pushproof.cli import (
+    check_command,
     demo_command,
     equations_command,
     formats_command,
@@ -20,6 +21,7 @@ from pushproof.cli import (
     recover_command,
     rehearse_command,
     show_command,
+    sign_command,
     table_command,
     verify_command,
 )
@@ -39,6 +41,8 @@ app.command("demo")(demo_command.demo)
 app.command("log")(log_command.log)
 app.command("table")(table_command.table)
 app.command("show")(show_command.show)
+app.command("check")(check_command.check)
+app.command("sign")(sign_command.sign)
 app.command("rehearse")(rehearse_command.rehearse)
 app.command("import")(import_command.import_files)
 app.command("verify")(verify_command.verify)

@@ -18,15 +18,13 @@ from pushproof.cli.console import (
     console,
     decisions,
 )
+from pushproof.cli.findings import finding_document, findings_table
 from pushproof.cli.job import Reading
 
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from pushproof.model.findings import Finding
     from pushproof.model.profile import Interpretation
-
-_COLOUR = {1: "dim", 2: "yellow", 3: "bold red"}
 
 
 @dataclass(frozen=True)
@@ -112,28 +110,7 @@ def _print(out: Console, derived: Interpretation, rows: int) -> None:
         out.print()
         out.print(depth_plot(derived, rows))
     out.print()
-    _print_findings(out, derived.findings)
-
-
-def _print_findings(out: Console, findings: tuple[Finding, ...]) -> None:
-    from rich.markup import escape
-    from rich.table import Table
-
-    from pushproof.model.findings import by_severity
-
-    if not findings:
-        out.print("no findings")
-        return
-    table = Table(box=None, header_style="bold", pad_edge=False)
-    table.add_column("finding", no_wrap=True)
-    table.add_column("where", no_wrap=True)
-    table.add_column("what was found, and what was expected")
-    for one in by_severity(findings):
-        colour = _COLOUR[one.severity]
-        expected = f"\n[dim]{escape(one.expected)}[/]" if one.expected else ""
-        text = f"{escape(one.found)}{expected}"
-        table.add_row(f"[{colour}]{one.severity.word}[/]", one.where, text)
-    out.print(table)
+    out.print(findings_table(derived.findings))
 
 
 def document(derived: Interpretation) -> dict[str, Any]:
@@ -158,18 +135,6 @@ def document(derived: Interpretation) -> dict[str, Any]:
         "assumed": {one.key: one.text for one in derived.assumptions},
         "columns": ranges,
         "methods": dict(derived.methods),
-        "findings": [
-            {
-                "id": one.id,
-                "severity": one.severity.word,
-                "found": one.found,
-                "expected": one.expected,
-                "top": one.top,
-                "base": one.base,
-                "line": one.line,
-                "source": one.source,
-            }
-            for one in derived.findings
-        ],
+        "findings": [finding_document(one) for one in derived.findings],
         "source": sounding.source.model_dump(mode="json") if sounding.source else None,
     }
