@@ -194,3 +194,10 @@ def test_the_order_of_the_rows_does_not_change_the_profile(order):
     base = np.linspace(1, 4, 12)
     assert series["length"] == pytest.approx(base)
     assert series["qt"] == pytest.approx(base * 100 + 0.3 * base * 10)
+
+
+def test_a_tilt_that_no_rod_survives_is_not_used_and_reported():
+    s = sounding(columns={"length": [0, 1, 2, 3], "qc": [1, 1, 1, 1], "tilt": [0, 0, 999, 0]})
+    profile = process(s)
+    assert profile.series["depth"].tolist() == [0, 1, 2, 3]
+    assert "tilt-impossible" in ids(profile)

@@ -6,17 +6,15 @@ rate, elevation. Each step is a module of its own and changes nothing it was giv
 
 from __future__ import annotations
 
-import numpy as np
-from numpy.typing import NDArray
-
 from pushproof.model.profile import Profile
 from pushproof.model.recipe import Recipe
-from pushproof.model.series import Reason, Series
+from pushproof.model.series import Reason
 from pushproof.model.sounding import Sounding
 from pushproof.processing.channels import copy_stored, correct, drop_unfitted, set_stored_aside
 from pushproof.processing.corrections import apply_all
 from pushproof.processing.intervals import blank, pre_excavated, void_rows
 from pushproof.processing.order import order
+from pushproof.processing.rate import with_rate
 from pushproof.processing.tilt import depth_from_tilt
 from pushproof.processing.water import water_level
 
@@ -64,7 +62,7 @@ def process(sounding: Sounding, recipe: Recipe | None = None) -> Profile:
     series, blanked = blank(series, recipe.blanked)
     ratio = recipe.area_ratio if recipe.area_ratio is not None else sounding.cone.area_ratio
     corrected = correct(series, sounding.cone, ratio)
-    series = _with_rate(corrected.series)
+    series = with_rate(corrected.series)
     if sounding.location.level is not None:
         series = series.with_column("elevation", sounding.location.level - series["depth"])
     water, assumptions = water_level(sounding, recipe)
@@ -90,14 +88,3 @@ def process(sounding: Sounding, recipe: Recipe | None = None) -> Profile:
         ),
         effects=effects,
     )
-
-
-def _with_rate(series: Series) -> Series:
-    """Add the penetration rate [m/s] between neighbouring rows where time is known."""
-    if series.measured("rate") or not series.measured("time") or len(series) < 2:
-        return series
-    rate: NDArray[np.float64] = np.full(len(series), np.nan)
-    step = np.diff(series["time"])
-    with np.errstate(divide="ignore", invalid="ignore"):
-        rate[1:] = np.where(step > 0, np.diff(series["length"]) / step, np.nan)
-    return series.with_column("rate", rate, Reason.NOT_MEASURED)

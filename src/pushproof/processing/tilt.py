@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pushproof.equations.corrections import depth_factor_resultant, depth_factor_two_axes
 from pushproof.model.findings import Finding, Severity
-from pushproof.model.series import Series
+from pushproof.model.series import Reason, Series
 
 FloatArray = NDArray[np.float64]
+IMPOSSIBLE = 60.0
+"""Tilt that no rod string survives [deg]: a fault of the sensor, or a void that nobody declared."""
 
 
 @dataclass(frozen=True)
@@ -40,15 +42,17 @@ def depth_from_tilt(series: Series, length: FloatArray, *, correct: bool = True)
     Notes
     -----
     The factor is taken as linear between readings (trapezoid). Above the first tilt the rods are
-    taken as vertical; a gap in the tilt is bridged linearly and reported.
+    taken as vertical; a gap in the tilt is bridged linearly and reported. A tilt beyond what rods
+    survive counts as no reading, and is reported.
     """
+    series, findings = _possible(series, length)
     factor, tilt = depth_factor(series)
     if factor is None and correct and series.measured("depth") and series.measured("length"):
-        return _stored(series, length)
+        stored = _stored(series, length)
+        return replace(stored, findings=(*findings, *stored.findings))
     if factor is None or not correct:
-        return Depth(length, tilt, is_length=True, findings=())
+        return Depth(length, tilt, is_length=True, findings=tuple(findings))
     known = np.isfinite(factor)
-    findings: list[Finding] = []
     gaps = int(np.count_nonzero(~known))
     if gaps:
         findings.append(_gap_finding(length, known, gaps))
@@ -99,6 +103,31 @@ def _stored(series: Series, length: FloatArray) -> Depth:
             )
         )
     return Depth(depth, None, is_length=False, findings=tuple(findings))
+
+
+def _possible(series: Series, length: FloatArray) -> tuple[Series, list[Finding]]:
+    """Leave out tilts beyond what rods survive, with a finding for each channel."""
+    findings = []
+    for key in ("tilt", "tilt_x", "tilt_y"):
+        wild = np.abs(series.get(key)) > IMPOSSIBLE
+        if not wild.any():
+            continue
+        where = np.flatnonzero(wild)
+        worst = float(np.abs(series[key][where]).max())
+        series = series.blank(key, wild, Reason.OUTSIDE_VALIDITY)
+        findings.append(
+            Finding(
+                "tilt-impossible",
+                Severity.CAUTION,
+                f"{where.size} values of {key} are beyond {IMPOSSIBLE:g} deg, the largest is "
+                f"{worst:.4g} deg; not used for depth",
+                "a working inclinometer; check its unit and its void value",
+                top=float(length[where[0]]),
+                base=float(length[where[-1]]),
+                channel=key,
+            )
+        )
+    return series, findings
 
 
 def _gap_finding(length: FloatArray, known: NDArray[np.bool_], gaps: int) -> Finding:

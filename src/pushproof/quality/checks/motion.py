@@ -48,7 +48,7 @@ def rate(profile: Profile) -> Iterator[Finding]:
     yield Finding(
         "rate-outside",
         Severity.CAUTION,
-        f"{share:.0%} of the length was pushed at 15 to 25 mm/s; the longest stretch outside "
+        f"{share:.1%} of the length was pushed at 15 to 25 mm/s; the longest stretch outside "
         f"ran at {middle:.0f} mm/s",
         f"{SHARE:.0%} or more",
         top=float(series["depth"][rows[first]]),
