@@ -16,6 +16,7 @@ from pushproof.quality.plausibility import plausibility
 GROUP = "pushproof.formats"
 OWN = {
     "delimited": "pushproof.formats.delimited:DelimitedFormat",
+    "dutch-register": "pushproof.formats.dutch_register:DutchRegisterFormat",
     "gef": "pushproof.formats.gef:GefFormat",
 }
 

@@ -1,0 +1,207 @@
+"""The contract of a format as a test class; every format's tests inherit it.
+
+A subclass names a format and one valid file; everything else is derived from them: the file is
+cut and changed at random, and neither may give anything but a result or a FormatError.
+"""
+
+from __future__ import annotations
+
+import random
+from abc import ABC, abstractmethod
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from pushproof.errors import FormatError
+from pushproof.formats.contract import Format, ReadOptions, WritableFormat
+from pushproof.formats.registry import detect
+from pushproof.formats.text import HEAD
+from pushproof.model.sounding import Sounding
+
+CHANGED = 60
+"""Files changed at random in the usual test run."""
+MANY = 2000
+"""Files changed at random in the slow test run."""
+
+
+def differences(one: Sounding, two: Sounding, keys: set[str], rtol: float = 1e-9) -> list[str]:
+    """Return what differs between the readings of two soundings, in words.
+
+    Parameters
+    ----------
+    one, two
+        The soundings.
+    keys
+        Columns to compare.
+    rtol
+        Relative tolerance; conversion of units may cost the last bit.
+    """
+    faults = []
+    if len(one.readings) != len(two.readings):
+        faults.append(f"{len(one.readings)} rows and {len(two.readings)} rows")
+        return faults
+    for key in sorted(keys):
+        a, b = one.readings.get(key), two.readings.get(key)
+        same = np.isclose(a, b, rtol=rtol, atol=1e-9, equal_nan=True)
+        if not same.all():
+            row = int(np.flatnonzero(~same)[0])
+            faults.append(f"{key}: {int((~same).sum())} differ, first row {row}: {a[row]} {b[row]}")
+    tests = zip(one.dissipations, two.dissipations, strict=False)
+    if len(one.dissipations) != len(two.dissipations):
+        faults.append(f"{len(one.dissipations)} and {len(two.dissipations)} dissipation tests")
+    for first, second in tests:
+        for key in sorted(set(first.readings) & set(second.readings)):
+            a, b = first.readings[key], second.readings[key]
+            if len(a) != len(b) or not np.allclose(a, b, rtol=rtol, atol=1e-9, equal_nan=True):
+                faults.append(f"dissipation at {first.depth}: {key} differs")
+    return faults
+
+
+class FormatContract(ABC):
+    """What every format must do.
+
+    A subclass gives :meth:`make` and :meth:`plain`; a format that writes is also written and read
+    back.
+    """
+
+    @abstractmethod
+    def make(self) -> Format:
+        """Return the format under test."""
+
+    @abstractmethod
+    def plain(self) -> Path:
+        """Return a small valid file of it."""
+
+    def options(self) -> ReadOptions:
+        """Return the options to read it with."""
+        return ReadOptions()
+
+    def test_says_what_it_is(self) -> None:
+        """It has a name, a title and suffixes, and is of the protocol."""
+        one = self.make()
+        assert isinstance(one, Format)
+        assert one.name == one.name.lower()
+        assert one.title
+        assert all(s.startswith(".") and s == s.lower() for s in one.suffixes)
+
+    def test_claims_its_file_and_not_others(self) -> None:
+        """It is sure of its own file and not of noise."""
+        one, path = self.make(), self.plain()
+        with path.open("rb") as file:
+            head = file.read(HEAD)
+        assert 0 < one.detect(path, head) <= 1
+        noise = random.Random(1).randbytes(4096)
+        assert one.detect(Path("noise.bin"), noise) < 0.5
+
+    def test_is_found_among_the_formats(self) -> None:
+        """The registry chooses it for its own file, if it is installed."""
+        from pushproof.formats.registry import formats
+
+        one = self.make()
+        if one.name in {known.name for known in formats()}:
+            assert detect(self.plain()).name == one.name
+
+    def test_reads_its_file_whole(self) -> None:
+        """Every sounding has a name, rows, a position and the hash of its file."""
+        import hashlib
+
+        path = self.plain()
+        found = self.make().read(path, self.options())
+        assert found
+        for one in found:
+            assert one.name
+            assert len(one.readings)
+            assert one.readings.measured("length") or one.readings.measured("depth")
+            assert one.source is not None
+            assert one.source.sha256 == hashlib.sha256(path.read_bytes()).hexdigest()
+            assert one.source.format == self.make().name
+
+    def test_reading_twice_gives_the_same(self) -> None:
+        """Reading has no memory."""
+        path = self.plain()
+        first = self.make().read(path, self.options())
+        second = self.make().read(path, self.options())
+        for one, two in zip(first, second, strict=True):
+            assert not differences(one, two, set(one.readings), rtol=0)
+            assert one.findings == two.findings
+
+    def test_bad_files_give_one_clear_error(self, tmp_path: Path) -> None:
+        """Missing, folder, empty, NUL bytes, noise, too large."""
+        one = self.make()
+        suffix = self.plain().suffix
+        empty, zeros, noise = (tmp_path / f"{n}{suffix}" for n in ("empty", "zeros", "noise"))
+        empty.write_bytes(b"")
+        zeros.write_bytes(bytes(5000))
+        noise.write_bytes(random.Random(2).randbytes(20000))
+        for path in (tmp_path / f"none{suffix}", tmp_path, empty, zeros, noise):
+            with pytest.raises(FormatError) as caught:
+                one.read(path, self.options())
+            assert path.name in str(caught.value)
+        with pytest.raises(FormatError, match="limit"):
+            one.read(self.plain(), ReadOptions(max_bytes=10))
+
+    def _attempt(self, data: bytes, path: Path) -> None:
+        for options in (self.options(), ReadOptions(self.options().columns, salvage=True)):
+            path.write_bytes(data)
+            try:
+                found = self.make().read(path, options)
+            except FormatError:
+                continue
+            assert all(isinstance(one, Sounding) for one in found)
+
+    def test_a_cut_file_is_a_result_or_an_error(self, tmp_path: Path) -> None:
+        """Cut at 40 places."""
+        data = self.plain().read_bytes()
+        path = tmp_path / self.plain().name
+        for k in range(1, 41):
+            self._attempt(data[: len(data) * k // 41], path)
+
+    def _change(self, count: int, tmp_path: Path) -> None:
+        data = self.plain().read_bytes()
+        path = tmp_path / self.plain().name
+        chance = random.Random(7)
+        for _ in range(count):
+            changed = bytearray(data)
+            for _ in range(chance.choice((1, 2, 8, 40))):
+                at = chance.randrange(len(changed))
+                kind = chance.randrange(4)
+                if kind == 0:
+                    changed[at] = chance.randrange(256)
+                elif kind == 1:
+                    del changed[at : at + chance.randrange(1, 30)]
+                elif kind == 2:
+                    piece = bytes(changed[at : at + chance.randrange(1, 60)])
+                    changed[at:at] = piece * chance.randrange(1, 4)
+                else:
+                    word = chance.choice((b'"', b",", b";", b"\n", b"-", b"1e999", b"nan", b"\0"))
+                    changed[at:at] = word
+                if not changed:
+                    changed = bytearray(b"x")
+            self._attempt(bytes(changed), path)
+
+    def test_a_changed_file_is_a_result_or_an_error(self, tmp_path: Path) -> None:
+        """Changed at random, a few files."""
+        self._change(CHANGED, tmp_path)
+
+    @pytest.mark.slow
+    @pytest.mark.timeout(600)
+    def test_many_changed_files_are_results_or_errors(self, tmp_path: Path) -> None:
+        """Changed at random, many files."""
+        self._change(MANY, tmp_path)
+
+    def test_what_is_written_reads_back(self, tmp_path: Path) -> None:
+        """A format that writes gives the same sounding and the same bytes again."""
+        one = self.make()
+        if not isinstance(one, WritableFormat):
+            pytest.skip(f"{one.title} is read only")
+        found = one.read(self.plain(), self.options())
+        lost = {key for loss in one.losses(found) for key in loss.keys}
+        targets = [tmp_path / f"{n}{one.suffixes[0]}" for n in ("a", "b")]
+        for target in targets:
+            one.write(found, target)
+        assert targets[0].read_bytes() == targets[1].read_bytes()
+        again = one.read(targets[0], ReadOptions())
+        assert [s.name for s in again] == [s.name for s in found]
+        for before, after in zip(found, again, strict=True):
+            assert not differences(before, after, set(before.readings) - lost)
