@@ -9,13 +9,13 @@ import pytest
 
 import pushproof as pp
 from pushproof.equations.registry import equations
-from pushproof.model.findings import Finding, Severity
 from pushproof.model.recipe import BlankedInterval, Recipe
 from pushproof.model.sounding import Zero
+from pushproof.quality import assess
 from pushproof.report import report, set_log, set_report
+from pushproof.report.checked import with_checks
 from pushproof.report.facts import CAUTION
 from pushproof.report.formula import formula_runs
-from pushproof.report.proofsheet import ClassRow, ClassTable
 from pushproof.report.pushfacts import decisions, rate_facts, tilt_facts, zero_rows
 from pushproof.sources.rehearsal import scenario
 
@@ -25,8 +25,13 @@ def site():
     return [pp.interpret(pp.process(pushed.sounding)) for pushed in scenario()]
 
 
-def test_same_bytes_twice(site):
-    assert report(site[:1]) == report(site[:1])
+@pytest.fixture(scope="module")
+def checks(site):
+    return [assess(one.profile) for one in site]
+
+
+def test_same_bytes_twice(site, checks):
+    assert report(site, assessments=checks) == report(site, assessments=checks)
 
 
 def test_every_part_is_there_and_the_caution_once(site, pdf_text):
@@ -65,34 +70,73 @@ def test_every_formula_keeps_its_letters():
 
 
 def test_silence_is_no_proof(site, pdf_text):
-    unchecked = pdf_text(report(site[:1]))
-    assert "Not checked" in unchecked
-    assert "no class is claimed here" in unchecked
-    checked = pdf_text(report(site[:1], checked=True))
-    assert "Nothing found against this log" in checked
+    text = pdf_text(report(site[:1]))
+    assert "Not checked" in text
+    assert "no class is claimed here" in text
+
+
+def test_class_stands_with_norm_edition_and_the_deciding_reading(site, checks, pdf_text):
+    text = pdf_text(report(site[:1], assessments=checks[:1]))
+    iso = checks[0].classes[0]
+    assert iso.scheme.norm == "ISO 22476-1"
+    assert "ISO 22476-1:2012, from memory" in text
+    assert f"application class {iso.achieved}" in text
+    decided = next(v for v in iso.verdicts if v.aspect == "qc")
+    assert f"{decided.depth:.2f} m" in text
+    assert decided.text in text
+    assert "cannot be judged: no limits" in text
+
+
+def test_a_scheme_without_proof_says_at_best(cases, pdf_text):
+    made = cases.made(last=8.0)
+    text = pdf_text(report([made], assessments=[assess(made.profile)]))
+    assert "not proved, at best" in text
+    assert "zero readings before and after" in text
+
+
+def test_a_poor_filter_stands_on_the_sheet(site, checks, pdf_text):
+    text = pdf_text(report(site[2:], assessments=checks[2:]))
+    assert "Usable within limits" in text
+    assert "Filter response: poor" in text
+
+
+def test_log_notes_and_proof_sheet_tell_the_same_findings(cases):
+    made = cases.heavy()
+    check = assess(made.profile)
+    sounding = set_report([made], assessments=[check]).data["soundings"][0]
+    told = {row["found"] for row in sounding["findings"]}
+    assert {finding.found for finding in check.findings} <= told
+    assert {finding.found for finding in made.findings} <= told
+    assert len(sounding["findings"]) == len(with_checks(made, check).findings)
+    pairs = {(row["number"], row["found"]) for row in sounding["findings"]}
+    for row in sounding["proof"]["worst"]:
+        assert row["severity"] in ("stop", "caution")
+        assert (row["number"], row["found"]) in pairs
 
 
 def test_a_stop_is_said_first(cases, pdf_text):
-    text = pdf_text(report([cases.heavy()], checked=True))
+    made = cases.heavy()
+    text = pdf_text(report([made], assessments=[assess(made.profile)]))
     assert "Do not rely on this log yet" in text
     assert "5 findings must be resolved first" in text
 
 
-def test_a_single_caution_reads_well(cases):
-    made = cases.made(last=6.0, findings=(Finding("x", Severity.CAUTION, "A reason."),))
-    verdict = set_report([made], checked=True).data["soundings"][0]["proof"]["verdict"]
-    assert verdict["text"].startswith("1 finding limits")
+def test_corrections_are_declared_with_their_effect(pdf_text):
+    sounding = scenario()[0].sounding
+    despike = {"kind": "despike", "channel": "qc", "reason": "electrical noise at the rig"}
+    recipe = Recipe.model_validate({"corrections": [despike]})
+    profile = pp.process(sounding, recipe)
+    text = pdf_text(report([pp.interpret(profile)], assessments=[assess(profile)]))
+    assert "despike of qc" in text
+    assert "electrical noise" in text
+    assert re.search(r"whole\s+record: yes", text)
 
 
-def test_class_names_its_norm_and_the_deciding_reading(cases, pdf_text):
-    table = ClassTable(
-        "ISO 22476-1:2012, application classes", "from memory", "class 2", "class 3",
-        [ClassRow("fs", "class 2", "class 3", "5.10 m: 17 kPa against 15 kPa")],
-    )  # fmt: skip
-    text = pdf_text(report([cases.made(last=8.0)], classes={"LM-03": table}))
-    assert "Ordered class 2, achieved class 3" in text
-    assert "ISO 22476-1:2012, application classes (limits from memory)" in text
-    assert "5.10 m: 17 kPa against 15 kPa" in text
+def test_checks_of_another_sounding_are_refused(site, checks):
+    with pytest.raises(ValueError, match="not of HM-1"):
+        report(site[:1], assessments=checks[1:2])
+    with pytest.raises(ValueError, match="2 soundings, but checks of 1"):
+        report(site[:2], assessments=checks[:1])
 
 
 @pytest.mark.skipif(shutil.which("pdftohtml") is None, reason="pdftohtml (poppler) is missing")

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
     from pushproof.model.profile import Interpretation
+    from pushproof.quality import Assessment
     from pushproof.report.layout import PaperName
     from pushproof.report.logsheet import Sheet
-    from pushproof.report.proofsheet import ClassTable
 
 __all__ = ["log_sheet", "report", "set_log", "set_report"]
 
@@ -87,8 +87,7 @@ def report(
     paper: PaperName = "A4",
     scale: int | Literal["fit"] = "fit",
     signed: str | None = None,
-    classes: Mapping[str, ClassTable] | None = None,
-    checked: bool = False,
+    assessments: Sequence[Assessment] | None = None,
 ) -> bytes:
     """Set the report of one or more soundings and write it to a PDF.
 
@@ -100,10 +99,9 @@ def report(
         Where to write; None writes nothing.
     paper, scale, signed
         As for :func:`log_sheet`.
-    classes
-        Name of a sounding to its class table; a sounding without one claims no class.
-    checked
-        Whether the quality checks were run and their findings are among those of the soundings.
+    assessments
+        What the checks say of each sounding, in the same order; their findings stand on the log as
+        well. None sets a report that says it was not checked.
 
     Returns
     -------
@@ -116,7 +114,11 @@ def report(
         If there is no sounding, or the paper, the scale or the ending is not known.
     """
     sheet = set_report(
-        interpretations, paper=paper, scale=scale, signed=signed, classes=classes, checked=checked
+        interpretations,
+        paper=paper,
+        scale=scale,
+        signed=signed,
+        assessments=assessments,
     )
     if path is None:
         return sheet.pdf()
@@ -129,12 +131,15 @@ def set_report(
     paper: PaperName = "A4",
     scale: int | Literal["fit"] = "fit",
     signed: str | None = None,
-    classes: Mapping[str, ClassTable] | None = None,
-    checked: bool = False,
+    assessments: Sequence[Assessment] | None = None,
 ) -> Sheet:
     """Lay a report out without writing it; see :func:`report` for the parameters."""
     from pushproof.report.fullreport import lay_report
 
     return lay_report(
-        interpretations, paper=paper, scale=scale, signed=signed, classes=classes, checked=checked
+        interpretations,
+        paper=paper,
+        scale=scale,
+        signed=signed,
+        assessments=assessments,
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any, Literal
 
 import numpy as np
@@ -13,7 +13,9 @@ from pushproof.model.profile import Interpretation
 from pushproof.model.quantities import QUANTITIES
 from pushproof.model.sounding import Sounding, Zero
 from pushproof.model.units import factor_to_display
+from pushproof.quality import Assessment
 from pushproof.report import looks
+from pushproof.report.checked import with_checks
 from pushproof.report.dissipation import HEIGHT as DISSIPATION_HEIGHT
 from pushproof.report.dissipation import dissipation_parts
 from pushproof.report.facts import CAUTION, lowered
@@ -22,7 +24,7 @@ from pushproof.report.glance import glance
 from pushproof.report.layout import Paper
 from pushproof.report.logsheet import Sheet, log_parts, paper_of
 from pushproof.report.plate import Plate
-from pushproof.report.proofsheet import HEIGHT, ClassTable, proof_parts
+from pushproof.report.proofsheet import HEIGHT, proof_parts
 from pushproof.report.pushfacts import worst_word
 from pushproof.report.rail import rail
 from pushproof.report.tracks import symbol
@@ -39,24 +41,30 @@ def lay_report(
     paper: str = "A4",
     scale: int | Literal["fit"] = "fit",
     signed: str | None = None,
-    classes: Mapping[str, ClassTable] | None = None,
-    checked: bool = False,
+    assessments: Sequence[Assessment] | None = None,
 ) -> Sheet:
     """Lay a report out; see :func:`pushproof.report.report`.
 
     Raises
     ------
     ValueError
-        If there is no sounding, or the paper or the scale is not known.
+        If there is no sounding, the checks are not those of the soundings, or the paper or the
+        scale is not known.
     """
     if not interpretations:
         raise ValueError("a report needs at least one sounding")
+    checks: Sequence[Assessment | None] = assessments or [None] * len(interpretations)
+    if len(checks) != len(interpretations):
+        raise ValueError(f"{len(interpretations)} soundings, but checks of {len(checks)}")
+    interpretations = [
+        one if check is None else with_checks(one, check)
+        for one, check in zip(interpretations, checks, strict=True)
+    ]
     sheet_paper = paper_of(paper)
     soundings: list[dict[str, Any]] = []
     pictures: dict[str, str] = {}
     for k, one in enumerate(interpretations):
-        table = (classes or {}).get(one.profile.sounding.name)
-        words, plates = _sounding_parts(one, sheet_paper, scale, k, signed, table, checked)
+        words, plates = _sounding_parts(one, sheet_paper, scale, k, signed, checks[k])
         soundings.append(words)
         pictures |= plates
     data: dict[str, Any] = {
@@ -83,15 +91,12 @@ def _sounding_parts(
     scale: int | Literal["fit"],
     number: int,
     signed: str | None,
-    classes: ClassTable | None,
-    checked: bool,
+    assessment: Assessment | None,
 ) -> tuple[dict[str, Any], dict[str, str]]:
     log, pictures = log_parts(
         interpretation, paper, scale, signed=signed, parameters=True, prefix=f"log{number}"
     )
-    proof, plate = proof_parts(
-        interpretation, rail(interpretation), paper.content, classes, checked=checked
-    )
+    proof, plate = proof_parts(interpretation, rail(interpretation), paper.content, assessment)
     name = f"proof{number}"
     pictures[name] = plate.svg()
     proof |= {"plate": name, "picture": plate.picture() | {"height": HEIGHT}}

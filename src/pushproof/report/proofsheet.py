@@ -1,20 +1,21 @@
 """The proof sheet: on one page, may this log be relied on, and for what.
 
-It tells the same story as the proof rail, in numbers. The class table comes from the checks; where
-no checks judged a class, the sheet says so and invents nothing.
+It tells the same story as the proof rail, in numbers. All judgement is that of the checks; this
+module only sets it. Where no checks were run, the sheet says so and claims nothing.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from pushproof.model.findings import Severity, by_severity
-from pushproof.model.profile import Interpretation
+from pushproof.model.profile import Effect, Interpretation
+from pushproof.model.quantities import QUANTITIES
+from pushproof.quality import Assessment
+from pushproof.quality.classify import ClassResult, Verdict
 from pushproof.report import looks
 from pushproof.report.curves import thin
 from pushproof.report.facts import lowered
@@ -35,86 +36,41 @@ from pushproof.report.railplate import fill_trace
 from pushproof.report.scales import Scale, positive_scale
 from pushproof.report.tracks import symbol
 
-HEIGHT = 62.0
+HEIGHT = 50.0
 """Height of the row of plots [mm]."""
-_MOST_FINDINGS = 12
-
-
-@dataclass(frozen=True)
-class ClassRow:
-    """One channel of a class table.
-
-    Parameters
-    ----------
-    channel
-        Key of the quantity.
-    ordered, achieved
-        Class as the scheme names it; empty for none.
-    deciding
-        The reading that decided it, in words with depth, uncertainty and limit.
-    """
-
-    channel: str
-    ordered: str
-    achieved: str
-    deciding: str = ""
-
-
-@dataclass(frozen=True)
-class ClassTable:
-    """What an accuracy scheme says of a sounding.
-
-    Parameters
-    ----------
-    scheme
-        Norm and edition.
-    mark
-        How sure the limits are: verified, from memory.
-    ordered, achieved
-        Class of the whole sounding; empty for none.
-    rows
-        One for each channel.
-    """
-
-    scheme: str
-    mark: str
-    ordered: str
-    achieved: str
-    rows: Sequence[ClassRow] = ()
+_MOST_FINDINGS = 10
 
 
 def proof_parts(
-    interpretation: Interpretation,
-    rail: Rail,
-    content: float,
-    classes: ClassTable | None,
-    *,
-    checked: bool,
+    interpretation: Interpretation, rail: Rail, content: float, assessment: Assessment | None
 ) -> tuple[dict[str, Any], Plate]:
     """Return the words and the plots of a proof sheet.
 
     Parameters
     ----------
     interpretation
-        The sounding with the findings of all checks.
+        The sounding with the findings of all checks, see :func:`checked.with_checks`.
     rail
         Its proof rail.
     content
         Width between the margins [mm].
-    classes
-        Class ordered and achieved, or None if nobody judged it.
-    checked
-        Whether the quality checks were run; if not, the sheet claims nothing from their silence.
+    assessment
+        What the checks say, or None if they were not run.
     """
     profile = interpretation.profile
     counts = Counter(finding.severity for finding in interpretation.findings)
     words: dict[str, Any] = {
-        "verdict": _verdict(counts, checked=checked),
+        "verdict": _verdict(counts, checked=assessment is not None),
         "counts": [[severity.word, counts[severity]] for severity in reversed(Severity)],
-        "classes": _class_words(classes, profile.sounding.quality_class),
+        "stated": profile.sounding.quality_class or "",
+        "classes": _class_words(assessment),
+        "aspects": _aspects(assessment),
+        "budgets": _budgets(assessment),
+        "saturation": _saturation(assessment),
         "zeros": [_zero_words(row) for row in zero_rows(profile.sounding)],
-        "calibrations": _calibrations(interpretation),
         "decisions": [list(item) for item in decisions(profile.recipe)],
+        "effects": [_effect(effect) for effect in profile.effects],
+        "declarations": _declarations(interpretation),
         "worst": _worst(interpretation),
         "more": max(0, len(interpretation.findings) - _MOST_FINDINGS),
     }
@@ -148,7 +104,7 @@ def _verdict(counts: Counter[Severity], *, checked: bool) -> dict[str, str]:
     return {
         "level": "clear",
         "head": "Nothing found against this log",
-        "text": "No check that was run found a reason for caution.",
+        "text": "No check that was run gives a reason for caution.",
     }
 
 
@@ -160,29 +116,116 @@ def _limit(count: int) -> str:
     return "limits" if count == 1 else "limit"
 
 
-def _class_words(classes: ClassTable | None, stated: str | None) -> dict[str, Any]:
-    if classes is None:
-        return {
-            "judged": False,
-            "text": "No accuracy scheme was applied, so no class is claimed here."
-            + (f' The record itself states "{stated}".' if stated else ""),
+def _class_words(assessment: Assessment | None) -> list[dict[str, Any]]:
+    """Return one row for each scheme: norm and edition, result, what decided it."""
+    return [
+        {
+            "scheme": f"{one.scheme.norm}:{one.scheme.edition}",
+            "mark": one.scheme.mark,
+            "usable": one.scheme.usable,
+            "result": _result(one),
+            "met": one.achieved is not None and one.proved,
+            "deciding": _deciding(one),
         }
+        for one in (assessment.classes if assessment else ())
+    ]
+
+
+def _result(result: ClassResult) -> str:
+    if not result.scheme.usable:
+        return "cannot be judged: no limits"
+    if result.achieved is None:
+        return "no class met"
+    words = f"{result.scheme.kind} {result.achieved}"
+    return words if result.proved else f"not proved, at best {words}"
+
+
+def _deciding(result: ClassResult) -> str:
+    """Return the aspect that holds the class down, an unproved one before a proved one."""
+    names = [one.name for one in result.scheme.classes]
+    if not result.verdicts:
+        return result.scheme.mark
+
+    def rank(verdict: Verdict) -> tuple[int, bool]:
+        place = len(names) if verdict.achieved is None else names.index(verdict.achieved)
+        return (place, not verdict.proved)
+
+    worst = max(result.verdicts, key=rank)
+    where = f" at {worst.depth:.2f} m" if worst.depth is not None else ""
+    return f"{worst.aspect}{where}: {worst.text}"
+
+
+def _aspects(assessment: Assessment | None) -> dict[str, Any] | None:
+    """Return the aspects of the first scheme that holds limits, or None."""
+    usable = [one for one in (assessment.classes if assessment else ()) if one.scheme.usable]
+    if not usable:
+        return None
+    first = usable[0]
     return {
-        "judged": True,
-        "scheme": classes.scheme,
-        "mark": classes.mark,
-        "ordered": classes.ordered or "none",
-        "achieved": classes.achieved or "none",
+        "scheme": f"{first.scheme.kind} of {first.scheme.norm}:{first.scheme.edition}",
+        "mark": first.scheme.mark,
         "rows": [
             {
-                "symbol": lowered(symbol(row.channel)),
-                "ordered": row.ordered,
-                "achieved": row.achieved,
-                "deciding": row.deciding,
+                "aspect": _aspect(verdict.aspect),
+                "achieved": (verdict.achieved or "none") + ("" if verdict.proved else " at best"),
+                "where": "" if verdict.depth is None else f"{verdict.depth:.2f} m",
+                "text": verdict.text,
             }
-            for row in classes.rows
+            for verdict in first.verdicts
         ],
     }
+
+
+def _aspect(aspect: str) -> list[list[Any]]:
+    return lowered(symbol(aspect)) if aspect in QUANTITIES else [[aspect, False]]
+
+
+def _budgets(assessment: Assessment | None) -> list[dict[str, Any]]:
+    """Return the uncertainty of each channel: expanded, its parts, what is missing."""
+    if assessment is None or not assessment.classes:
+        return []
+    return [
+        {
+            "symbol": lowered(symbol(one.channel)),
+            "expanded": "–" if one.expanded is None else f"{one.expanded:.3g} kPa",
+            "parts": ", ".join(f"{part.name} {part.value:.2g}" for part in one.parts) or "none",
+            "missing": ", ".join(one.missing) or "nothing",
+        }
+        for one in assessment.classes[0].budgets
+    ]
+
+
+def _saturation(assessment: Assessment | None) -> dict[str, Any] | None:
+    if assessment is None or assessment.saturation is None:
+        return None
+    return {"grade": assessment.saturation.grade, "reasons": list(assessment.saturation.reasons)}
+
+
+def _effect(effect: Effect) -> list[str]:
+    """Return a correction as words: what, on what, how much, why."""
+    row = QUANTITIES.get(effect.channel)
+    parts = []
+    if effect.changed:
+        largest = ""
+        if effect.largest is not None and row is not None:
+            largest = f", by up to {effect.largest:.3g} {row.unit}"
+        parts.append(f"{effect.changed} readings changed{largest}")
+    if effect.removed:
+        parts.append(f"{effect.removed} readings left out")
+    what = effect.kind.replace("-", " ") + (f" of {effect.channel}" if effect.channel else "")
+    return [what, "; ".join(parts) or "nothing changed", effect.reason]
+
+
+def _declarations(interpretation: Interpretation) -> list[list[str]]:
+    declared = interpretation.profile.declarations
+    return [
+        [words, "yes" if value else "no"]
+        for words, value in (
+            ("interruptions edited", declared.interruptions_edited),
+            ("expert corrections", declared.expert_corrections),
+            ("signal processing over the whole record", declared.signal_processing),
+        )
+    ]
 
 
 def _zero_words(row: ZeroRow) -> dict[str, Any]:
@@ -197,19 +240,6 @@ def _zero_words(row: ZeroRow) -> dict[str, Any]:
         "shift": text(row.shift, "+.1f"),
         "percent": text(row.percent, "+.2f"),
     }
-
-
-def _calibrations(interpretation: Interpretation) -> list[dict[str, Any]]:
-    cone = interpretation.profile.sounding.cone
-    return [
-        {
-            "symbol": lowered(symbol(item.channel)),
-            "date": item.date.isoformat(),
-            "laboratory": item.laboratory or "–",
-            "certificate": item.certificate or "–",
-        }
-        for item in cone.calibrations
-    ]
 
 
 def _worst(interpretation: Interpretation) -> list[dict[str, Any]]:

@@ -162,7 +162,7 @@ def decisions(recipe: Recipe) -> list[tuple[str, str]]:
     found = []
     for name, info in type(recipe).model_fields.items():
         value, usual = getattr(recipe, name), getattr(default, name)
-        if value == usual or name in ("author", "reason"):
+        if value == usual or name in ("author", "reason", "corrections"):
             continue
         if name == "blanked":
             for item in recipe.blanked:
@@ -170,10 +170,10 @@ def decisions(recipe: Recipe) -> list[tuple[str, str]]:
                 found.append(
                     (f"blanked {item.top:.2f} to {item.base:.2f} m", f"{what}: {item.reason}")
                 )
-        elif name == "methods":
-            for part, method in recipe.methods:
-                if method != getattr(default.methods, part):
-                    found.append((f"method for {part.replace('_', ' ')}", str(method)))
+        elif name in ("methods", "factors"):
+            for part, chosen in value:
+                if chosen != getattr(usual, part):
+                    found.append((f"{name[:-1]} for {part.replace('_', ' ')}", str(chosen)))
         else:
             words = info.description or ""
             found.append((name.replace("_", " "), f"{value}" + (f" ({words})" if words else "")))
