@@ -31,7 +31,7 @@ def checks(site):
 
 
 def test_same_bytes_twice(site, checks):
-    assert report(site, assessments=checks) == report(site, assessments=checks)
+    assert report(site) == report(site)
 
 
 def test_every_part_is_there_and_the_caution_once(site, pdf_text):
@@ -69,14 +69,8 @@ def test_every_formula_keeps_its_letters():
         assert re.sub(r"[_^]", "", bare) == plain.replace("^", ""), equation.name
 
 
-def test_silence_is_no_proof(site, pdf_text):
-    text = pdf_text(report(site[:1]))
-    assert "Not checked" in text
-    assert "no class is claimed here" in text
-
-
 def test_class_stands_with_norm_edition_and_the_deciding_reading(site, checks, pdf_text):
-    text = pdf_text(report(site[:1], assessments=checks[:1]))
+    text = pdf_text(report(site[:1]))
     iso = checks[0].classes[0]
     assert iso.scheme.norm == "ISO 22476-1"
     assert "ISO 22476-1:2012, from memory" in text
@@ -89,13 +83,13 @@ def test_class_stands_with_norm_edition_and_the_deciding_reading(site, checks, p
 
 def test_a_scheme_without_proof_says_at_best(cases, pdf_text):
     made = cases.made(last=8.0)
-    text = pdf_text(report([made], assessments=[assess(made.profile)]))
+    text = pdf_text(report([made]))
     assert "not proved, at best" in text
     assert "zero readings before and after" in text
 
 
 def test_a_poor_filter_stands_on_the_sheet(site, checks, pdf_text):
-    text = pdf_text(report(site[2:], assessments=checks[2:]))
+    text = pdf_text(report(site[2:]))
     assert "Usable within limits" in text
     assert "Filter response: poor" in text
 
@@ -103,7 +97,7 @@ def test_a_poor_filter_stands_on_the_sheet(site, checks, pdf_text):
 def test_log_notes_and_proof_sheet_tell_the_same_findings(cases):
     made = cases.heavy()
     check = assess(made.profile)
-    sounding = set_report([made], assessments=[check]).data["soundings"][0]
+    sounding = set_report([made]).data["soundings"][0]
     told = {row["found"] for row in sounding["findings"]}
     assert {finding.found for finding in check.findings} <= told
     assert {finding.found for finding in made.findings} <= told
@@ -116,7 +110,7 @@ def test_log_notes_and_proof_sheet_tell_the_same_findings(cases):
 
 def test_a_stop_is_said_first(cases, pdf_text):
     made = cases.heavy()
-    text = pdf_text(report([made], assessments=[assess(made.profile)]))
+    text = pdf_text(report([made]))
     assert "Do not rely on this log yet" in text
     assert "5 findings must be resolved first" in text
 
@@ -126,7 +120,7 @@ def test_corrections_are_declared_with_their_effect(pdf_text):
     despike = {"kind": "despike", "channel": "qc", "reason": "electrical noise at the rig"}
     recipe = Recipe.model_validate({"corrections": [despike]})
     profile = pp.process(sounding, recipe)
-    text = pdf_text(report([pp.interpret(profile)], assessments=[assess(profile)]))
+    text = pdf_text(report([pp.interpret(profile)]))
     assert "despike of qc" in text
     assert "electrical noise" in text
     assert re.search(r"whole\s+record: yes", text)
@@ -134,9 +128,19 @@ def test_corrections_are_declared_with_their_effect(pdf_text):
 
 def test_checks_of_another_sounding_are_refused(site, checks):
     with pytest.raises(ValueError, match="not of HM-1"):
-        report(site[:1], assessments=checks[1:2])
-    with pytest.raises(ValueError, match="2 soundings, but checks of 1"):
-        report(site[:2], assessments=checks[:1])
+        with_checks(site[0], checks[1])
+
+
+def test_the_chosen_scheme_is_told_first(site):
+    proof = set_report(site[:1], scheme="env-1997-3").data["soundings"][0]["proof"]
+    assert proof["classes"][0]["scheme"] == "ENV 1997-3:1999"
+    assert len(proof["classes"]) == 4
+    assert "ENV 1997-3:1999" in proof["aspects"]["scheme"]
+
+
+def test_an_unknown_scheme_is_refused(site):
+    with pytest.raises(pp.PushproofError, match="scheme"):
+        report(site[:1], scheme="nobody-1999")
 
 
 @pytest.mark.skipif(shutil.which("pdftohtml") is None, reason="pdftohtml (poppler) is missing")

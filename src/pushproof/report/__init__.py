@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
     from pushproof.model.profile import Interpretation
-    from pushproof.quality import Assessment
+    from pushproof.quality import Scheme
     from pushproof.report.layout import PaperName
     from pushproof.report.logsheet import Sheet
 
@@ -30,7 +30,8 @@ def log_sheet(
     Parameters
     ----------
     interpretation
-        The sounding with its results.
+        The sounding with its results; the checks are run on it, and their findings stand on the
+        proof rail and in the notes.
     path
         Where to write: ``.pdf``, ``.svg`` or ``.png``. SVG and PNG of several pages become
         numbered files (``log-1.png``, ``log-2.png``). None writes nothing.
@@ -87,21 +88,20 @@ def report(
     paper: PaperName = "A4",
     scale: int | Literal["fit"] = "fit",
     signed: str | None = None,
-    assessments: Sequence[Assessment] | None = None,
+    scheme: str | Scheme = "iso-22476-1-2012",
 ) -> bytes:
     """Set the report of one or more soundings and write it to a PDF.
 
     Parameters
     ----------
     interpretations
-        The soundings with the findings of all checks.
+        The soundings; the checks of :mod:`pushproof.quality` are run on each.
     path
         Where to write; None writes nothing.
     paper, scale, signed
         As for :func:`log_sheet`.
-    assessments
-        What the checks say of each sounding, in the same order; their findings stand on the log as
-        well. None sets a report that says it was not checked.
+    scheme
+        Accuracy scheme told first and by aspect; the others stand below it.
 
     Returns
     -------
@@ -118,7 +118,7 @@ def report(
         paper=paper,
         scale=scale,
         signed=signed,
-        assessments=assessments,
+        scheme=scheme,
     )
     if path is None:
         return sheet.pdf()
@@ -131,7 +131,7 @@ def set_report(
     paper: PaperName = "A4",
     scale: int | Literal["fit"] = "fit",
     signed: str | None = None,
-    assessments: Sequence[Assessment] | None = None,
+    scheme: str | Scheme = "iso-22476-1-2012",
 ) -> Sheet:
     """Lay a report out without writing it; see :func:`report` for the parameters."""
     from pushproof.report.fullreport import lay_report
@@ -141,5 +141,5 @@ def set_report(
         paper=paper,
         scale=scale,
         signed=signed,
-        assessments=assessments,
+        scheme=scheme,
     )

@@ -13,7 +13,8 @@ from pushproof.model.profile import Interpretation
 from pushproof.model.quantities import QUANTITIES
 from pushproof.model.sounding import Sounding, Zero
 from pushproof.model.units import factor_to_display
-from pushproof.quality import Assessment
+from pushproof.quality import Assessment, Scheme, assess
+from pushproof.quality.assess import DEFAULT_SCHEMES
 from pushproof.report import looks
 from pushproof.report.checked import with_checks
 from pushproof.report.dissipation import HEIGHT as DISSIPATION_HEIGHT
@@ -31,6 +32,8 @@ from pushproof.report.tracks import symbol
 
 FloatArray = NDArray[np.float64]
 
+MAIN_SCHEME = DEFAULT_SCHEMES[0]
+"""Scheme told first and by aspect, if nobody chose another."""
 PLAN_HEIGHT = 62.0
 """Height of the site plan on the cover [mm]."""
 
@@ -41,24 +44,23 @@ def lay_report(
     paper: str = "A4",
     scale: int | Literal["fit"] = "fit",
     signed: str | None = None,
-    assessments: Sequence[Assessment] | None = None,
+    scheme: str | Scheme = MAIN_SCHEME,
 ) -> Sheet:
     """Lay a report out; see :func:`pushproof.report.report`.
 
     Raises
     ------
     ValueError
-        If there is no sounding, the checks are not those of the soundings, or the paper or the
-        scale is not known.
+        If there is no sounding, or the paper or the scale is not known.
+    ConfigurationError
+        If the scheme is not known or not valid.
     """
     if not interpretations:
         raise ValueError("a report needs at least one sounding")
-    checks: Sequence[Assessment | None] = assessments or [None] * len(interpretations)
-    if len(checks) != len(interpretations):
-        raise ValueError(f"{len(interpretations)} soundings, but checks of {len(checks)}")
+    schemes = (scheme, *(one for one in DEFAULT_SCHEMES if one != scheme))
+    checks = [assess(one.profile, schemes) for one in interpretations]
     interpretations = [
-        one if check is None else with_checks(one, check)
-        for one, check in zip(interpretations, checks, strict=True)
+        with_checks(one, check) for one, check in zip(interpretations, checks, strict=True)
     ]
     sheet_paper = paper_of(paper)
     soundings: list[dict[str, Any]] = []
@@ -91,7 +93,7 @@ def _sounding_parts(
     scale: int | Literal["fit"],
     number: int,
     signed: str | None,
-    assessment: Assessment | None,
+    assessment: Assessment,
 ) -> tuple[dict[str, Any], dict[str, str]]:
     log, pictures = log_parts(
         interpretation, paper, scale, signed=signed, parameters=True, prefix=f"log{number}"

@@ -9,6 +9,8 @@ from typing import Any, Literal
 import numpy as np
 
 from pushproof.model.profile import Interpretation
+from pushproof.quality import assess
+from pushproof.report.checked import with_checks
 from pushproof.report.depthpage import draw_page
 from pushproof.report.drawing import LogDrawing
 from pushproof.report.facts import DRAWN, log_facts
@@ -107,6 +109,7 @@ def lay_log(
         If the paper or the scale is not known, or no reading has a depth.
     """
     sheet_paper = paper_of(paper)
+    interpretation = with_checks(interpretation, assess(interpretation.profile, ()))
     log, pictures = log_parts(
         interpretation, sheet_paper, scale, signed=signed, parameters=parameters
     )

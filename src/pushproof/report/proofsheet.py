@@ -1,7 +1,7 @@
 """The proof sheet: on one page, may this log be relied on, and for what.
 
 It tells the same story as the proof rail, in numbers. All judgement is that of the checks; this
-module only sets it. Where no checks were run, the sheet says so and claims nothing.
+module only sets it.
 """
 
 from __future__ import annotations
@@ -42,7 +42,7 @@ _MOST_FINDINGS = 10
 
 
 def proof_parts(
-    interpretation: Interpretation, rail: Rail, content: float, assessment: Assessment | None
+    interpretation: Interpretation, rail: Rail, content: float, assessment: Assessment
 ) -> tuple[dict[str, Any], Plate]:
     """Return the words and the plots of a proof sheet.
 
@@ -55,12 +55,12 @@ def proof_parts(
     content
         Width between the margins [mm].
     assessment
-        What the checks say, or None if they were not run.
+        What the checks say.
     """
     profile = interpretation.profile
     counts = Counter(finding.severity for finding in interpretation.findings)
     words: dict[str, Any] = {
-        "verdict": _verdict(counts, checked=assessment is not None),
+        "verdict": _verdict(counts),
         "counts": [[severity.word, counts[severity]] for severity in reversed(Severity)],
         "stated": profile.sounding.quality_class or "",
         "classes": _class_words(assessment),
@@ -77,7 +77,7 @@ def proof_parts(
     return words, _plots(interpretation, rail, content)
 
 
-def _verdict(counts: Counter[Severity], *, checked: bool) -> dict[str, str]:
+def _verdict(counts: Counter[Severity]) -> dict[str, str]:
     """Return the verdict: what stands against relying on the log."""
     stops, cautions = counts[Severity.STOP], counts[Severity.CAUTION]
     if stops:
@@ -92,14 +92,7 @@ def _verdict(counts: Counter[Severity], *, checked: bool) -> dict[str, str]:
         return {
             "level": "caution",
             "head": "Usable within limits",
-            "text": f"{_number(cautions, 'finding')} {_limit(cautions)} the use of this log."
-            + ("" if checked else " The quality checks were not run."),
-        }
-    if not checked:
-        return {
-            "level": "caution",
-            "head": "Not checked",
-            "text": "The quality checks were not run; reading and processing found nothing to say.",
+            "text": f"{_number(cautions, 'finding')} {_limit(cautions)} the use of this log.",
         }
     return {
         "level": "clear",
@@ -116,7 +109,7 @@ def _limit(count: int) -> str:
     return "limits" if count == 1 else "limit"
 
 
-def _class_words(assessment: Assessment | None) -> list[dict[str, Any]]:
+def _class_words(assessment: Assessment) -> list[dict[str, Any]]:
     """Return one row for each scheme: norm and edition, result, what decided it."""
     return [
         {
@@ -127,7 +120,7 @@ def _class_words(assessment: Assessment | None) -> list[dict[str, Any]]:
             "met": one.achieved is not None and one.proved,
             "deciding": _deciding(one),
         }
-        for one in (assessment.classes if assessment else ())
+        for one in assessment.classes
     ]
 
 
@@ -155,9 +148,9 @@ def _deciding(result: ClassResult) -> str:
     return f"{worst.aspect}{where}: {worst.text}"
 
 
-def _aspects(assessment: Assessment | None) -> dict[str, Any] | None:
+def _aspects(assessment: Assessment) -> dict[str, Any] | None:
     """Return the aspects of the first scheme that holds limits, or None."""
-    usable = [one for one in (assessment.classes if assessment else ()) if one.scheme.usable]
+    usable = [one for one in assessment.classes if one.scheme.usable]
     if not usable:
         return None
     first = usable[0]
@@ -180,9 +173,9 @@ def _aspect(aspect: str) -> list[list[Any]]:
     return lowered(symbol(aspect)) if aspect in QUANTITIES else [[aspect, False]]
 
 
-def _budgets(assessment: Assessment | None) -> list[dict[str, Any]]:
+def _budgets(assessment: Assessment) -> list[dict[str, Any]]:
     """Return the uncertainty of each channel: expanded, its parts, what is missing."""
-    if assessment is None or not assessment.classes:
+    if not assessment.classes:
         return []
     return [
         {
@@ -195,8 +188,8 @@ def _budgets(assessment: Assessment | None) -> list[dict[str, Any]]:
     ]
 
 
-def _saturation(assessment: Assessment | None) -> dict[str, Any] | None:
-    if assessment is None or assessment.saturation is None:
+def _saturation(assessment: Assessment) -> dict[str, Any] | None:
+    if assessment.saturation is None:
         return None
     return {"grade": assessment.saturation.grade, "reasons": list(assessment.saturation.reasons)}
 
