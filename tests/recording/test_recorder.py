@@ -334,3 +334,27 @@ def test_the_clocks_that_count_sleep_as_time_show_it_by_the_wait():
     watch = ClockWatch(SurfaceClock())
     assert watch.look() == []
     assert [event.kind for event in watch.look(overdue=clocks.ASLEEP + 1)] == ["asleep"]
+
+
+def test_what_was_recorded_comes_back_in_the_order_of_arrival(job):
+    def at(moment, stream, number):
+        return Reading(stream, 1.75e9, moment, {"qc": 1.0}, number)
+
+    noise = Undecoded(CONE, 1.75e9, 3.5, b"?", "half a line")
+    with Recorder(job, "A") as recorder:
+        for message in (at(1.0, DEPTH, 1), at(2.0, CONE, 1), at(3.0, DEPTH, 2), noise):
+            recorder(message)
+    with Recorder(job, "A") as recorder:  # after a reboot: the monotonic clock began anew
+        for message in (at(0.5, DEPTH, 3), at(0.6, CONE, 2)):
+            recorder(message)
+    found = list(job.recorded("A"))
+    assert [(one.stream, one.monotonic) for one in found] == [
+        (DEPTH, 1.0),
+        (CONE, 2.0),
+        (DEPTH, 3.0),
+        (CONE, 3.5),
+        (DEPTH, 0.5),
+        (CONE, 0.6),
+    ]
+    assert found[3] == noise
+    assert [one.monotonic for one in job.recorded("A", ["depth"])] == [1.0, 3.0, 0.5]

@@ -81,15 +81,17 @@ class Job(JobWriter):
         return set(self._writer.execute(select(schema.sounding.c.name)).scalars())
 
     def _link(self, name: str) -> int:
-        if self._depth and name not in self._links:
-            # Inside a transaction a new sounding is seen by the writer only, and not for keeps.
-            with self._mutex:
-                table = schema.sounding
-                query = select(table.c.link).where(table.c.name == name)
-                found = self._writer.execute(query).scalar()
-            if found is not None:
-                return int(found)
-        return super()._link(name)
+        if not self._depth or name in self._links:
+            return super()._link(name)
+        # Inside a transaction only the writer sees what was added in it.
+        with self._mutex:
+            query = select(schema.sounding.c.link).where(schema.sounding.c.name == name)
+            found = self._writer.execute(query).scalar()
+            if found is None:
+                return super()._link(name)
+            if found <= self._begun_at:
+                self._links[name] = found  # stored before: it stays, whatever comes of this
+            return int(found)
 
     def append(
         self,

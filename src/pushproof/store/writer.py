@@ -20,7 +20,7 @@ from pathlib import Path
 from typing import Any, Self, cast
 from uuid import uuid4
 
-from sqlalchemy import Connection, Engine, Float, Integer, Table, select
+from sqlalchemy import Connection, Engine, Float, Integer, Table, bindparam, select
 
 import pushproof
 from pushproof.errors import RecordBusyError, RecordDamagedError, RecordError
@@ -34,6 +34,8 @@ from pushproof.store.reader import JobReader
 from pushproof.store.versions import bring_up_to_date, check_version, run_migrations
 from pushproof.store.walk import walk
 
+_MOVE = schema.head.update().values(link=bindparam("to"), hash=bindparam("by"))
+_INSERT = {table.name: table.insert() for table in schema.FACTS}
 _log = logging.getLogger("pushproof.store")
 
 
@@ -46,6 +48,7 @@ class JobWriter(JobReader):
         self._engine: Engine | None = None
         self._connection: Connection | None = None
         self._depth = 0
+        self._begun_at = 0
         self._mutex = threading.RLock()
         self._head = Head(0, NOTHING)
         self._numbers: dict[tuple[int, StreamKind, str], int] = {}
@@ -310,7 +313,7 @@ class JobWriter(JobReader):
                 yield
                 return
             before, numbers = self._head, dict(self._numbers)
-            self._depth = 1
+            self._depth, self._begun_at = 1, before.link
             try:
                 with in_words(self.path):
                     transaction = connection.begin()
@@ -332,8 +335,7 @@ class JobWriter(JobReader):
 
     def _move_head(self, before: Head) -> None:
         if self._head != before:
-            moved = {"link": self._head.link, "hash": self._head.hash}
-            self._writer.execute(schema.head.update().values(moved))
+            self._writer.execute(_MOVE, {"to": self._head.link, "by": self._head.hash})
 
     def _reached(self, wanted: Head, before: Head) -> bool:
         """Tell whether a commit that failed is in the file all the same."""
@@ -372,7 +374,7 @@ class JobWriter(JobReader):
                 row[name] = _stored(table, name, value)
             row["hash"] = link_hash(table.name, row)
             with in_words(self.path):
-                self._writer.execute(table.insert(), row)
+                self._writer.execute(_INSERT[table.name], row)
             self._head = Head(self._head.link + 1, cast(bytes, row["hash"]))
             return self._head.link
 
