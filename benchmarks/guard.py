@@ -54,7 +54,7 @@ def messages(seconds: float, cone_hz: float, depth_hz: float) -> list[Message]:
             "tilt_x": 0.5,
             "tilt_y": 0.1,
             "link_level": 30.0,
-            "battery": 3.9,
+            "battery": 12.3,
             "cone_time": t,
         }
         made.append(Reading(StreamKind.CONE, 1.7e9 + t, t, values, i))

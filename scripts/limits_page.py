@@ -14,8 +14,9 @@ HEAD = """# Limits of the guard
 Generated from `src/pushproof/recording/limits.toml` by `scripts/limits_page.py`; do not edit.
 
 The same rules hold for the page, the terminal and the report. An alarm is raised when a value has
-been beyond its limit for the hold time. It clears when the value is back inside by the amount in
-`clear`. An alarm that cleared before anybody acknowledged it stays visible.
+been beyond its limit for the hold time. It clears when the value has been back inside by the
+amount in `clear` for the rest time. An alarm that cleared before anybody acknowledged it stays
+visible.
 
 How sure a limit is:
 
@@ -34,8 +35,8 @@ source = "project specification 3.2"
 
 Limits do not replace the rules of the site or the judgement of the crew.
 
-| rule | watches | caution | stop | clear | hold [s] | in the steps |
-|---|---|---|---|---|---|---|
+| rule | watches | caution | stop | clear | hold [s] | rest [s] | in the steps |
+|---|---|---|---|---|---|---|---|
 """
 
 
@@ -66,7 +67,7 @@ def _row(rule: Rule) -> str:
     clear = rule.shown(rule.clear)
     return (
         f"| {rule.id} | {rule.name} | {cells.get('caution', '-')} | {cells.get('stop', '-')} "
-        f"| {clear} | {rule.hold:g} | {steps} |"
+        f"| {clear} | {rule.hold:g} | {rule.rest:g} | {steps} |"
     )
 
 

@@ -71,12 +71,12 @@ CASES = {
     "silence": (
         lambda p: p.run(6, cone=False),
         lambda p: p.run(6, cone=False),
-        lambda p: p.run(3),
+        lambda p: p.run(8),
     ),
     "depth-silence": (
         lambda p: p.run(2, depth=False),
         lambda p: p.run(2, depth=False),
-        lambda p: p.run(2),
+        lambda p: p.run(4),
     ),
     "source": (None, lambda p: p.source(False), lambda p: p.source(True)),
     "loss": (
@@ -86,28 +86,28 @@ CASES = {
     ),
     "level": (
         lambda p: p.run(8, link_level=10.0),
-        lambda p: p.run(8, link_level=4.0),
-        lambda p: p.run(8),
+        lambda p: p.run(8, link_level=6.0),
+        lambda p: p.run(25),
     ),
     "qc-capacity": (
         lambda p: p.run(2, qc=41_000.0),
         lambda p: p.run(2, qc=46_000.0),
-        lambda p: p.run(2),
+        lambda p: p.run(4),
     ),
     "fs-capacity": (
         lambda p: p.run(2, fs=410.0),
         lambda p: p.run(2, fs=460.0),
-        lambda p: p.run(2),
+        lambda p: p.run(4),
     ),
     "u-capacity": (
         lambda p: p.run(2, u2=1650.0),
         lambda p: p.run(2, u2=1900.0),
-        lambda p: p.run(2),
+        lambda p: p.run(4),
     ),
     "thrust": (
         lambda p: p.run(3, encoder={"thrust": 165.0}),
         lambda p: p.run(3, encoder={"thrust": 185.0}),
-        lambda p: p.run(3, encoder={"thrust": 100.0}),
+        lambda p: p.run(5, encoder={"thrust": 100.0}),
     ),
     "encoder-stalled": (
         lambda p: p.run(9, 0.0),
@@ -147,12 +147,12 @@ CASES = {
     "u-suction": (
         lambda p: p.run(5, u2=-85.0),
         lambda p: p.run(5, u2=-97.0),
-        lambda p: p.run(5),
+        lambda p: p.run(12),
     ),
     "battery": (
-        lambda p: p.run(8, battery=3.45),
-        lambda p: p.run(8, battery=3.2),
-        lambda p: p.run(2),
+        lambda p: p.run(8, battery=10.5),
+        lambda p: p.run(8, battery=9.9),
+        lambda p: p.run(30),
     ),
     "disk": (
         lambda p: p.events.extend(p.guard.observe("free_disk", 800, p.time)),
@@ -163,7 +163,12 @@ CASES = {
     "undecoded": (
         lambda p: (p.noise(4), p.run(3)),
         lambda p: (p.noise(20), p.run(2.5)),
-        lambda p: p.run(10),
+        lambda p: p.run(80),
+    ),
+    "restart": (
+        lambda p: (setattr(p, "cone_number", 0), p.run(3)),
+        lambda p: [(setattr(p, "cone_number", n), p.run(5)) for n in (5000, 2000, 1000)],
+        lambda p: p.run(70),
     ),
 }
 

@@ -93,6 +93,12 @@ def test_a_joint_that_lets_nothing_through_is_found_by_the_silence():
     assert verdict.words == "joint above rod 8"
 
 
+def test_a_level_that_rises_is_no_trouble():
+    verdict = watched(packets(joint=7, step=-9.0)).verdict()
+    assert verdict.trouble is Trouble.NONE
+    assert watched(packets(noise=-3.0)).verdict().trouble is Trouble.NONE
+
+
 def test_too_little_is_no_verdict():
     watch = LinkWatch()
     assert watch.verdict().trouble is Trouble.NONE
@@ -111,7 +117,7 @@ def test_the_likelihood_of_one_hypothesis_is_that_of_the_normal_distribution():
     rod = np.array([1.0, 1, 2, 2, 3, 3])
     engine = np.array([0.0, 1, 0, 1, 0, 1])
     level = np.array([40.0, 38, 39, 37, 30, 28])
-    cells = Cells(rod, np.zeros(6), engine, level, np.full(6, 0.1))
+    cells = Cells(rod, np.zeros(6), engine, level, np.full(6, 0.1), np.full(6, np.nan))
     edges = np.array([1.0, 2.0])
     logs, _ = _evidence(cells, model, rod, edges, 0.8)
     columns = np.stack([np.ones(6), -(rod - 1), -engine, -(rod > 2).astype(float)], axis=1)
@@ -125,9 +131,25 @@ def test_the_likelihood_of_one_hypothesis_is_that_of_the_normal_distribution():
     assert logs[0, 1, 2] + -3 * math.log(2 * math.pi) == pytest.approx(expected, abs=1e-5)
 
 
+@pytest.mark.parametrize(
+    ("rise", "level", "trouble"),
+    [(4.0, 30.0, Trouble.NONE), (16.0, 40.0, Trouble.NOISE), (16.0, 70.0, Trouble.NONE)],
+)
+def test_a_receiver_that_tells_its_noise_is_believed(rise, level, trouble):
+    """The usual engine is no trouble, nor is a loud one far below the packets."""
+    rng = np.random.default_rng(5)
+    watch = LinkWatch()
+    for heard, rod, along, engine in packets(5):
+        noise = 18 + rise * engine + rng.normal(0, 1)
+        watch.heard(heard - 40 + level, rod, along, engine, noise)
+    assert watch.verdict().trouble is trouble
+    if trouble is Trouble.NOISE:
+        assert watch.verdict().size == pytest.approx(16, abs=0.5)
+
+
 def test_judging_nothing_is_no_trouble():
     empty = np.empty(0)
-    assert judge(Cells(*(empty,) * 5), LinkModel()).trouble is Trouble.NONE
+    assert judge(Cells(*(empty,) * 6), LinkModel()).trouble is Trouble.NONE
 
 
 @settings(max_examples=20, deadline=None)

@@ -79,6 +79,8 @@ class _Alarm:
     level: Level = Level.OK
     beyond: dict[Level, float] = field(default_factory=dict)
     """Since when the value is beyond the limit of a level."""
+    inside: float | None = None
+    """Since when the value is back inside the level that is up."""
     shown: AlarmState | None = None
 
 
@@ -97,9 +99,9 @@ class Guard:
     >>> from pushproof.model.stream import Reading, StreamKind
     >>> guard = Guard()
     >>> for s in (0, 6):
-    ...     events = guard.message(Reading(StreamKind.CONE, s, s, {"battery": 3.4}))
+    ...     events = guard.message(Reading(StreamKind.CONE, s, s, {"battery": 10.5}))
     >>> events[0].text
-    'battery of the cone 3.4 V, below 3.5 V'
+    'battery of the cone 10.5 V, below 10.8 V'
     """
 
     def __init__(
@@ -138,7 +140,8 @@ class Guard:
 
     @step.setter
     def step(self, step: str) -> None:
-        self.signals.step = step
+        if step != self.signals.step:
+            self.signals.step, self.signals.step_since = step, self._now
 
     def message(self, message: Message) -> list[AlarmEvent]:
         """Take one message and return what it changes."""
@@ -205,6 +208,7 @@ class Guard:
         if monotonic < self._now - 1.0:  # another run of the clock: holds begin anew
             for alarm in self._alarms.values():
                 alarm.beyond = dict.fromkeys(alarm.beyond, monotonic)
+                alarm.inside = None if alarm.inside is None else monotonic
         self._now = monotonic
         values, step = self.signals.values, self.step
         events: list[AlarmEvent] = []
@@ -234,19 +238,28 @@ class Guard:
         )
         if reached > alarm.level:
             change = Change.RAISED if alarm.level is Level.OK else Change.ROSE
-            alarm.level = reached
+            alarm.level, alarm.inside = reached, None
             self._show(change, rule, alarm, value, events)
             return
         held = rule.held(value)
-        if held < alarm.level:
+        if held < alarm.level and self._rested(rule, alarm, value):
             change = Change.CLEARED if held is Level.OK else Change.FELL
-            alarm.level = held
+            alarm.level, alarm.inside = held, None
             self._show(change, rule, alarm, value, events)
-        elif alarm.shown is not None and alarm.level and not math.isnan(value):
+            return
+        if held >= alarm.level:
+            alarm.inside = None
+        if alarm.shown is not None and alarm.level and not math.isnan(value):
             shown = value * rule.factor
             if shown != alarm.shown.value:
                 text = _text(rule, _bound(rule, alarm.level), value)
                 alarm.shown = dataclasses.replace(alarm.shown, value=shown, text=text)
+
+    def _rested(self, rule: Rule, alarm: _Alarm, value: float) -> bool:
+        """Tell whether a value was back inside long enough; what does not apply clears at once."""
+        if alarm.inside is None:
+            alarm.inside = self._now
+        return math.isnan(value) or self._now - alarm.inside >= rule.rest
 
     def _show(
         self, change: Change, rule: Rule, alarm: _Alarm, value: float, events: list[AlarmEvent]

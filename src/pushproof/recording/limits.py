@@ -32,7 +32,7 @@ SIGNALS: Mapping[str, str] = MappingProxyType(
         "depth_silence": "s",
         "sources_away": "-",
         "loss": "%",
-        "link_level": "dB",
+        "link_margin": "dB",
         "qc_share": "%",
         "fs_share": "%",
         "u_share": "%",
@@ -49,6 +49,7 @@ SIGNALS: Mapping[str, str] = MappingProxyType(
         "free_disk": "MB",
         "clock_step": "s",
         "undecoded": "%",
+        "cone_restarts": "-",
     }
 )
 """Every signal that a rule can watch, with its inside unit."""
@@ -78,6 +79,7 @@ class _Row(BaseModel):
     test: Literal["above", "below", "outside"]
     clear: float = Field(ge=0)
     hold: float = Field(ge=0)
+    rest: float = Field(0.0, ge=0)
     settle: float = Field(0.0, ge=0)
     steps: tuple[str, ...] = ()
     advice: str
@@ -152,6 +154,7 @@ class Rule:
     test: str
     clear: float
     hold: float
+    rest: float
     settle: float
     steps: tuple[str, ...]
     advice: str
@@ -276,6 +279,7 @@ def _rule(key: str, row: _Row) -> Rule:
         row.test,
         row.clear * factor,
         row.hold,
+        row.rest,
         row.settle,
         row.steps,
         row.advice,

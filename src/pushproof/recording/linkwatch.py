@@ -9,7 +9,9 @@ The model (all of it our own choice, see :class:`LinkModel`): the level of the p
 rod n is ``a - b n - s [n > k] - d e``, with e = 1 while the engine is under load, plus a scatter
 that all packets on one rod share (the microphone is seated anew) and one of each packet. a, b, s
 and d have normal priors, so the likelihood of every hypothesis is exact; the scatters are taken
-from the data or summed over. Joint k is named after the rod below it: "joint above rod 12".
+from the data or summed over. A receiver that tells its noise level shows rig noise there and not
+in the level; it is then judged against what an engine usually adds. Joint k is named after the rod
+below it: "joint above rod 12".
 """
 
 from __future__ import annotations
@@ -34,6 +36,9 @@ class Trouble(StrEnum):
     STEADY = "steady loss with length"
     NOISE = "rig noise with the engine"
 
+
+LEAST_SIZE = 1.0
+"""Loss below which a step or noise is none [dB]."""
 
 ADVICE = {
     Trouble.NONE: "",
@@ -62,6 +67,14 @@ class LinkModel:
         Loss at a bad joint [dB].
     noise, noise_spread
         Loss of level over noise while the engine is under load [dB].
+    load_spread
+        Change of the level under load that is no trouble, either way: thrust presses the joints
+        together [dB].
+    usual, usual_spread, rise, rise_spread
+        Noise level that an engine under load adds as a rule, and that it adds when it is trouble,
+        where the receiver tells its noise [dB].
+    margin
+        Level over noise under load beyond which noise is no trouble [dB].
     rod_scatter
         Values of the shared scatter of one rod that are tried [dB].
     cell_scatter
@@ -84,6 +97,12 @@ class LinkModel:
     step_spread: float = 4.0
     noise: float = 6.0
     noise_spread: float = 3.0
+    load_spread: float = 1.2
+    usual: float = 3.0
+    usual_spread: float = 2.0
+    rise: float = 14.0
+    rise_spread: float = 5.0
+    margin: float = 12.0
     rod_scatter: tuple[float, ...] = (0.4, 0.8, 1.6)
     cell_scatter: float = 0.2
     chance_step: float = 0.15
@@ -137,6 +156,7 @@ class _Cell:
     """Packets on one half of one rod with the engine in one state."""
 
     levels: list[float] = field(default_factory=list)
+    noise: list[float] = field(default_factory=list)
     lost: int = 0
 
 
@@ -161,7 +181,14 @@ class LinkWatch:
         self._judged = -1
         self._verdict = LinkVerdict()
 
-    def heard(self, level: float, rods: int, along: float = 0.0, engine: bool = False) -> None:
+    def heard(
+        self,
+        level: float,
+        rods: int,
+        along: float = 0.0,
+        engine: bool = False,
+        noise: float = math.nan,
+    ) -> None:
         """Take a packet.
 
         Parameters
@@ -174,10 +201,15 @@ class LinkWatch:
             How far the top rod is in, 0 to 1.
         engine
             Engine under load; where nobody says, whether the rods go down.
+        noise
+            Noise level at the receiver [dB], if it tells it.
         """
         if math.isfinite(level):
             self._number += 1
-            self._cell(rods, along, engine).levels.append(level)
+            cell = self._cell(rods, along, engine)
+            cell.levels.append(level)
+            if math.isfinite(noise):
+                cell.noise.append(noise)
 
     def missed(self, packets: int, rods: int, along: float = 0.0, engine: bool = False) -> None:
         """Take packets that were lost."""
@@ -207,11 +239,13 @@ class LinkWatch:
             if by_rod[rod] < self.model.least:
                 continue
             n = len(cell.levels)
+            noise = float(np.median(cell.noise)) if cell.noise else math.nan
             if n:
-                rows.append((rod, half, engine, float(np.median(cell.levels)), spread**2 / n))
+                level = float(np.median(cell.levels))
+                rows.append((rod, half, engine, level, spread**2 / n, noise))
             elif cell.lost >= self.model.least and levels:
                 # Nothing came through: the level is below the lowest heard, we know no more.
-                rows.append((rod, half, engine, deaf, 9.0))
+                rows.append((rod, half, engine, deaf, 9.0, math.nan))
         return Cells(*(np.array(c, dtype=float) for c in zip(*rows, strict=True))) if rows else NO
 
     def _losses(self) -> tuple[int, int, int, int]:
@@ -226,16 +260,26 @@ class LinkWatch:
 
 @dataclass(frozen=True, slots=True)
 class Cells:
-    """Levels by rod, half of the rod and engine, shape (n,) each; variance of the packets."""
+    """Levels by rod, half of the rod and engine, shape (n,) each.
+
+    ``variance`` is that of the level; ``noise`` is NaN where the receiver does not tell it.
+    """
 
     rod: Array
     half: Array
     engine: Array
     level: Array
     variance: Array
+    noise: Array
+
+    @property
+    def noise_known(self) -> bool:
+        """Whether the receiver tells its noise with the engine under load and idle."""
+        known = np.isfinite(self.noise)
+        return bool((known & (self.engine > 0)).any() and (known & (self.engine == 0)).any())
 
 
-NO = Cells(*(np.empty(0) for _ in range(5)))
+NO = Cells(*(np.empty(0) for _ in range(6)))
 
 
 def judge(
@@ -317,10 +361,19 @@ def _posterior(
                 + math.log(model.chance_noise if noise else 1 - model.chance_noise)
             )
     prior[:, 1] += _loss_evidence(losses)
+    rise = 0.0
+    if cells.noise_known:
+        evidence, rise = _noise_evidence(cells, model)
+        prior[:, 1] += evidence
     fits = [_evidence(cells, model, place, edges, s) for s in model.rod_scatter]
     logs = np.array([fit[0] for fit in fits]) + prior
+    found = np.array([fit[1] for fit in fits])
+    # A level that rises at a joint or under load is no trouble, however well it would fit.
+    logs[..., 1:][found[..., 1:, 1] < LEAST_SIZE] = -np.inf
+    if not cells.noise_known:
+        logs[:, :, 1][found[:, :, 1, :, 2] < LEAST_SIZE] = -np.inf
     weights = np.exp(logs - logs.max())
-    sizes = np.array([fit[1] for fit in fits])  # scatter, heavy, noise, step, (slope, step, noise)
+    sizes = found  # axes: scatter, heavy, noise, step, (slope, step, noise)
     means = (weights[..., None] * sizes).reshape(-1, 3)
     whole = weights.sum()
     stepped, noisy = weights[..., 1:].sum(), weights[:, :, 1].sum()
@@ -331,7 +384,7 @@ def _posterior(
         Trouble.JOINT: step,
         Trouble.LOOSENED: step,
         Trouble.STEADY: float(means[:, 0].sum() / whole),
-        Trouble.NOISE: float(noise_sum / noisy) if noisy else 0.0,
+        Trouble.NOISE: rise or (float(noise_sum / noisy) if noisy else 0.0),
     }
 
 
@@ -357,8 +410,10 @@ def _evidence(
             slope = (
                 (model.heavy, model.heavy_spread) if heavy else (model.slope, model.slope_spread)
             )
-            centre = np.array([0.0, slope[0], model.noise * noise, 0.0])
-            spread = np.array([30.0, slope[1], model.noise_spread if noise else 1e-6, 1e-6])
+            hidden = noise and not cells.noise_known  # rig noise shows in the level itself
+            centre = np.array([0.0, slope[0], model.noise * hidden, 0.0])
+            load = model.noise_spread if hidden else model.load_spread
+            spread = np.array([30.0, slope[1], load, 1e-6])
             design = np.empty((hypotheses, n, 4))
             design[:, :, :3] = columns
             design[:, :, 3] = stepped
@@ -377,6 +432,37 @@ def _evidence(
             found = centres + shift
             means[heavy, noise] = found[:, [1, 3, 2]]
     return logs, means
+
+
+def _noise_evidence(cells: Cells, model: LinkModel) -> tuple[float, float]:
+    """Return the log Bayes factor of too much noise under load, and how much it is [dB].
+
+    The rise is taken from rods heard both ways, else from all; its own uncertainty is that of the
+    spread from rod to rod.
+    """
+    rises = []
+    for rod in np.unique(cells.rod):
+        here = (cells.rod == rod) & np.isfinite(cells.noise)
+        on, off = here & (cells.engine > 0), here & (cells.engine == 0)
+        if on.any() and off.any():
+            rises.append(cells.noise[on].mean() - cells.noise[off].mean())
+    if rises:
+        rise, sd = float(np.median(rises)), max(float(np.std(rises)), 0.5) / math.sqrt(len(rises))
+    else:
+        known = np.isfinite(cells.noise)
+        on, off = known & (cells.engine > 0), known & (cells.engine == 0)
+        rise, sd = float(cells.noise[on].mean() - cells.noise[off].mean()), 2.0
+    loaded = np.isfinite(cells.noise) & (cells.engine > 0)
+    if float((cells.level - cells.noise)[loaded].min()) > model.margin:
+        return -10.0, rise  # loud it may be, but the packets stand well above it
+    usual, much = math.hypot(model.usual_spread, sd), math.hypot(model.rise_spread, sd)
+    return (
+        math.log(usual / much)
+        + 0.5 * ((rise - model.usual) / usual) ** 2
+        - 0.5 * ((rise - model.rise) / much) ** 2
+        if rise > model.usual
+        else -10.0
+    ), rise
 
 
 def _loss_evidence(losses: tuple[int, int, int, int]) -> float:

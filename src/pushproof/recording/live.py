@@ -1,4 +1,8 @@
-"""The live state as the screens get it.
+"""The live listener: messages and the words of the crew in, one snapshot for the screens out.
+
+It joins guard, link watch and procedure. Each message is judged as it comes; the snapshot is made
+when a screen asks. Every event (alarm, procedure, encoder) is handed to ``on_event`` for the
+record. Safe to call from several threads.
 
 ``LiveState`` and its parts are in :mod:`pushproof.recording.snapshot`; they are named here too,
 because this is where screens look for them.
@@ -6,6 +10,465 @@ because this is where screens look for them.
 
 from __future__ import annotations
 
-from pushproof.recording.snapshot import LiveState, as_json
+import dataclasses
+import math
+import threading
+import time
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any, Literal, TypeAlias
 
-__all__ = ["LiveState", "as_json"]
+from pushproof.model.findings import Finding
+from pushproof.model.series import Origin
+from pushproof.model.sounding import Water
+from pushproof.model.stream import Advance, Message, Reading, StreamKind
+from pushproof.processing.streams.depth import DepthEvent, DepthPoint
+from pushproof.processing.streams.encoder import RodTally, rod_tally
+from pushproof.recording.guard import AlarmEvent, Guard
+from pushproof.recording.limits import Rule
+from pushproof.recording.linkwatch import LinkModel, LinkVerdict, LinkWatch, Trouble
+from pushproof.recording.procedure import Procedure, ProcedureEvent, Step
+from pushproof.recording.signals import Setup, Signals
+from pushproof.recording.snapshot import (
+    AdvanceState,
+    ChannelState,
+    Level,
+    LinkState,
+    LiveState,
+    TiltState,
+    as_json,
+)
+
+__all__ = ["Live", "LiveEvent", "LiveRow", "LiveState", "as_json", "event_fields"]
+
+LiveEvent: TypeAlias = AlarmEvent | ProcedureEvent | DepthEvent
+"""Anything that goes into the record beside the readings."""
+
+CHANNELS = ("qc", "fs", "u1", "u2", "u3")
+_CAPACITY_RULE = {"qc": "qc-capacity", "fs": "fs-capacity"}
+REAL_TIME = 30.0
+"""A source whose clock is further from ours than this is a replay [s]."""
+NOTES = 5
+
+
+@dataclass(frozen=True, slots=True)
+class LiveRow:
+    """One cone reading placed along the length as it came, for the tracks of a screen.
+
+    ``length`` and ``depth`` are those of the moment it arrived: the delay of the link and the
+    drift of the cone clock are left to the merge. ``values`` are in inside units.
+    """
+
+    number: int
+    arrival: float
+    length: float
+    depth: float
+    pushing: bool
+    values: Mapping[str, float]
+    origin: Origin = Origin.LIVE
+
+
+class Live:
+    """Listen to a sounding.
+
+    Parameters
+    ----------
+    sounding
+        Its name.
+    setup
+        What the guard must know of the job.
+    limits
+        Rules by id; the table of the package if None.
+    water
+        Water level, for the percent dissipated.
+    rods
+        Rods in the string at the start.
+    count_rods
+        ``"strokes"`` counts a rod with every stroke that ends half a rod length or more after the
+        last rod; ``"operator"`` only on the word of the crew.
+    auto_dissipation
+        A pause longer than this is logged as a dissipation [s]; None only on the word of the crew.
+    link_model
+        Numbers of the link watch.
+    on_event
+        Called with every event, in the thread that caused it.
+
+    Examples
+    --------
+    >>> from pushproof.model.stream import Reading, StreamKind
+    >>> live = Live("A-1")
+    >>> live(Reading(StreamKind.CONE, 0.0, 0.0, {"qc": 1500.0, "link_level": 31.0}))
+    >>> state = live.state()
+    >>> state.channel("qc").value, state.link.level, state.step.name
+    (1500.0, 31.0, 'set up')
+    """
+
+    def __init__(
+        self,
+        sounding: str,
+        setup: Setup | None = None,
+        *,
+        limits: Mapping[str, Rule] | None = None,
+        water: Water | None = None,
+        rods: int = 1,
+        count_rods: Literal["operator", "strokes"] = "operator",
+        auto_dissipation: float | None = 60.0,
+        link_model: LinkModel | None = None,
+        on_event: Callable[[LiveEvent], object] | None = None,
+    ) -> None:
+        setup = setup or Setup()
+        if water is not None and setup.water_level is None:
+            setup = dataclasses.replace(setup, water_level=water.level)
+        self.sounding = sounding
+        self.guard = Guard(setup, limits)
+        self.procedure = Procedure(water, auto_dissipation)
+        self.watch = LinkWatch(link_model)
+        self.count_rods = count_rods
+        self.rows: list[LiveRow] = []
+        self.tallies: list[RodTally] = []
+        self._on_event = on_event
+        self._lock = threading.RLock()
+        self._notes: list[str] = []
+        self._engine: float | None = None
+        self._rod_length = -math.inf  # length at which the top rod came in
+        self._arrival = self._monotonic = 0.0
+        self._ahead = 0.0  # source clock minus ours, for a replay
+        self.signals.rods = rods
+        self._step()
+
+    @property
+    def signals(self) -> Signals:
+        """The signals of the guard."""
+        return self.guard.signals
+
+    # -- messages --------------------------------------------------------------------------------
+
+    def __call__(self, message: Message) -> None:
+        """Take a message of a source."""
+        with self._lock:
+            self._watch_clock(message)
+            encoder_events = len(self.signals.tracker.events)
+            before = self.signals.point
+            self._tell(self.guard.message(message))
+            if not isinstance(message, Reading):
+                return
+            if message.stream is StreamKind.DEPTH and self.signals.point is not before:
+                self._depth(message, self.signals.tracker.events[encoder_events:])
+            elif message.stream is StreamKind.CONE and self.signals.fresh:
+                self._cone(message)
+            self._step()
+
+    def tick(self, monotonic: float | None = None, wall: float | None = None) -> None:
+        """Let time pass; call it a few times a second, with no arguments for the real clock."""
+        with self._lock:
+            monotonic, wall = self._now(monotonic, wall)
+            self._tell(self.guard.tick(monotonic, wall))
+
+    def _watch_clock(self, message: Message) -> None:
+        self._arrival, self._monotonic = message.arrival, message.monotonic
+        ahead = message.monotonic - time.monotonic()
+        self._ahead = ahead if abs(ahead) > REAL_TIME or self._ahead else 0.0
+
+    def _now(self, monotonic: float | None, wall: float | None) -> tuple[float, float | None]:
+        if monotonic is not None:
+            return monotonic, wall
+        now = time.monotonic() + self._ahead
+        if self._ahead:  # a replay: the time of day is its own
+            return max(now, self._monotonic), None
+        return now, time.time()
+
+    def _depth(self, reading: Reading, events: list[DepthEvent]) -> None:
+        point = self.signals.point
+        if point is None:
+            return
+        self._engine = reading.values.get("engine", self._engine)
+        self._tell(events)
+        self._tell(self.procedure.depth(point, events))
+        if self._rod_length == -math.inf:
+            self._rod_length = point.length
+        if any(event.kind == "stroke" for event in events):
+            self._count_stroke(point)
+        if any(event.kind == "start" for event in events):
+            self.signals.tally()
+
+    def _count_stroke(self, point: DepthPoint) -> None:
+        rods = self.guard.setup.rods
+        if self.count_rods != "strokes" or rods is None:
+            return
+        if point.length - self._rod_length > 0.5 * rods.length:
+            self._rod(1, "counted by the stroke")
+
+    def _cone(self, reading: Reading) -> None:
+        self._tell(self.procedure.cone(reading))
+        point: DepthPoint | None = self.signals.point
+        if self.procedure.step in (Step.PUSH, Step.DISSIPATION):
+            self._listen(reading, point)
+        if point is None:
+            return
+        values = {k: v for k, v in reading.values.items() if not math.isnan(v)}
+        pushing = point.state is Advance.PUSHING
+        self.rows.append(
+            LiveRow(
+                len(self.rows), reading.arrival, point.length, self.signals.depth, pushing, values
+            )
+        )
+
+    def _listen(self, reading: Reading, point: DepthPoint | None) -> None:
+        """Feed the link watch."""
+        pushing = self.signals.pushing
+        engine = pushing if self._engine is None else self._engine >= 0.5
+        rods = self.guard.setup.rods
+        along = 0.0
+        if point is not None and rods is not None and self._rod_length > -math.inf:
+            along = (point.length - self._rod_length) / rods.length
+        self.watch.missed(self.signals.missed, self.signals.rods, along, engine)
+        level = reading.values.get("link_level", math.nan)
+        noise = reading.values.get("link_noise", math.nan)
+        self.watch.heard(level, self.signals.rods, along, engine, noise)
+
+    # -- the crew --------------------------------------------------------------------------------
+
+    def go(self, step: Step | str) -> None:
+        """Go to a step of the procedure, by its trade word."""
+        with self._lock:
+            self._tell(self.procedure.go(Step(step), *self._moment()))
+            self._step()
+
+    def end_dissipation(self) -> None:
+        """End the running dissipation test and go back to the push."""
+        with self._lock:
+            self._tell(self.procedure.end_dissipation(*self._moment()))
+            self._step()
+
+    def rod_added(self, number: int = 1) -> None:
+        """Count a rod in, or out with -1."""
+        with self._lock:
+            self._rod(number, "counted by the operator")
+
+    def measure_stick_up(self, stick_up: float) -> RodTally | None:
+        """Compare rods with the encoder from a measured stick-up [m]; None without rods.
+
+        The stick-up is what stands above the zero of depth.
+        """
+        with self._lock:
+            setup, length = self.guard.setup, self.signals.length
+            if setup.rods is None or length is None or self.signals.rods == 0:
+                return None
+            tally = rod_tally(
+                self.signals.rods, setup.rods.length, stick_up, length, lead=setup.lead
+            )
+            self.tallies.append(tally)
+            monotonic, _ = self._moment()
+            text = f"stick-up {stick_up:.2f} m: rods minus encoder {tally.difference:+.2f} m"
+            details = {"stick_up": stick_up, "difference": tally.difference}
+            self._procedure_event("stick-up", text, {**details, "rods": float(tally.rods)})
+            self._tell(self.guard.observe("tally", 100 * tally.share, monotonic))
+            return tally
+
+    def set_length(self, length: float) -> None:
+        """Set the zero of depth: the penetration length now [m]."""
+        with self._lock:
+            self.signals.reference(length)
+            self._rod_length = length
+            text = f"penetration length set to {length:.3f} m"
+            self._procedure_event("reference", text, {"length": length})
+
+    def note(self, text: str) -> None:
+        """Keep a note of the crew."""
+        with self._lock:
+            self._notes = [*self._notes, text][-NOTES:]
+            self._procedure_event("note", text, {})
+
+    def acknowledge(self, rule: str | None = None) -> None:
+        """Acknowledge the alarm of a rule, or all."""
+        with self._lock:
+            self._tell(self.guard.acknowledge(rule))
+
+    def free_disk(self, size: float) -> None:
+        """Tell the free space on the disk of the record [bytes]."""
+        with self._lock:
+            self._tell(self.guard.observe("free_disk", size / 1e6, self._moment()[0]))
+
+    # -- what is shown ---------------------------------------------------------------------------
+
+    def state(self, monotonic: float | None = None, wall: float | None = None) -> LiveState:
+        """Return the snapshot now; with no arguments by the real clock."""
+        with self._lock:
+            now, shown_wall = self._now(monotonic, wall)
+            signals = self.signals
+            verdict = self.watch.verdict()
+            streams = {
+                kind: signals.streams[kind].state(now, shown_wall, self.guard.setup)
+                for kind in (StreamKind.CONE, StreamKind.DEPTH)
+            }
+            zero = self.procedure.zero
+            disk = signals.values.get("free_disk")
+            return LiveState(
+                self.sounding,
+                self._arrival if shown_wall is None else shown_wall,
+                signals.number,
+                self.procedure.step_state(),
+                self._advance_state(now),
+                self._channel_states(),
+                self._tilt_state(),
+                self._link_state(streams[StreamKind.CONE].age, verdict),
+                streams[StreamKind.CONE],
+                streams[StreamKind.DEPTH],
+                self.procedure.dissipation_state(now),
+                None if zero is None else zero.state(),
+                self.guard.alarms(),
+                signals.cone.get("battery"),
+                signals.cone.get("temperature"),
+                None if disk is None else disk * 1e6,
+                tuple(self._notes),
+            )
+
+    def rows_since(self, number: int) -> list[LiveRow]:
+        """Return the rows from ``number`` on, for a screen that draws as they come."""
+        with self._lock:
+            return self.rows[number:]
+
+    def findings(self) -> tuple[Finding, ...]:
+        """Return the findings of procedure and rods so far."""
+        with self._lock:
+            tallies = (finding for tally in self.tallies for finding in tally.findings())
+            return (*self.procedure.findings(), *tallies)
+
+    def _advance_state(self, now: float) -> AdvanceState:
+        signals, point = self.signals, self.signals.point
+        band = next((b for r in self._rules("rate") for b in r.bounds), None)
+        low, high = (0.015, 0.025) if band is None else (band.low, band.high)
+        thrust = signals.streams[StreamKind.DEPTH].last
+        state = AdvanceState(
+            rate_low=low,
+            rate_high=high,
+            rods=signals.rods,
+            rods_counted_by=self.count_rods,
+            tally_difference=self.tallies[-1].difference if self.tallies else None,
+            thrust=None if thrust is None else thrust.values.get("thrust"),
+            thrust_share=_share(signals.values.get("thrust_share")),
+        )
+        if point is None:
+            return state
+        return dataclasses.replace(
+            state,
+            state=point.state,
+            length=point.length,
+            depth=signals.depth,
+            rate=None if math.isnan(point.rate) else point.rate,
+            since=point.since + max(now - point.monotonic, 0.0),
+            strokes=point.strokes,
+            stroke=point.stroke,
+        )
+
+    def _channel_states(self) -> tuple[ChannelState, ...]:
+        setup, cone = self.guard.setup, self.signals.cone
+        states = []
+        for key in CHANNELS:
+            if key not in cone:
+                continue
+            capacity = setup.capacity(key)
+            share = abs(cone[key]) / capacity if capacity else None
+            level = self.guard.level(_CAPACITY_RULE.get(key, "u-capacity"))
+            if share is None:
+                level = Level.OK
+            states.append(ChannelState(key, cone[key], capacity, share, level))
+        return tuple(states)
+
+    def _tilt_state(self) -> TiltState:
+        values = self.signals.values
+        level = max(self.guard.level("tilt"), self.guard.level("tilt-change"))
+        return TiltState(values.get("tilt"), self.signals.bearing, values.get("tilt_change"), level)
+
+    def _link_state(self, age: float | None, verdict: LinkVerdict) -> LinkState:
+        values = self.signals.values
+        rules = ("silence", "loss", "level", "gap", "interval")
+        status = max(self.guard.level(rule) for rule in rules)
+        named = verdict.trouble is not Trouble.NONE
+        return LinkState(
+            self.signals.level,
+            age,
+            _share(values.get("loss")),
+            values.get("spacing"),
+            values.get("gap"),
+            verdict.words,
+            verdict.probability if named else None,
+            verdict.advice,
+            verdict.joint,
+            max(status, Level.CAUTION if named else Level.OK),
+            values.get("link_margin"),
+        )
+
+    # -- inside ----------------------------------------------------------------------------------
+
+    def _rules(self, key: str) -> Iterable[Rule]:
+        rule = self.guard.rules.get(key)
+        return () if rule is None else (rule,)
+
+    def _moment(self) -> tuple[float, float]:
+        """Return monotonic and wall time of something the crew does now."""
+        monotonic, wall = self._now(None, None)
+        return monotonic, self._arrival if wall is None else wall
+
+    def _rod(self, number: int, how: str) -> None:
+        self.signals.count_rod(number)
+        if self.signals.length is not None:
+            self._rod_length = self.signals.length
+        kind = "rod-added" if number > 0 else "rod-removed"
+        text = f"{self.signals.rods} rods in the string, {how}"
+        self._procedure_event(kind, text, {"rods": float(self.signals.rods)})
+
+    def _procedure_event(
+        self, kind: str, text: str, details: dict[str, float | str | None]
+    ) -> None:
+        monotonic, arrival = self._moment()
+        length = self.signals.length
+        self._tell([ProcedureEvent(kind, monotonic, arrival, length, text, details)])
+
+    def _step(self) -> None:
+        self.guard.step = self.procedure.step.value
+
+    def _tell(self, events: Iterable[LiveEvent]) -> None:
+        if self._on_event is not None:
+            for event in events:
+                self._on_event(event)
+
+
+def _share(percent: float | None) -> float | None:
+    return None if percent is None or math.isnan(percent) else percent / 100
+
+
+def event_fields(event: LiveEvent) -> dict[str, Any]:
+    """Return an event as the fields that a job file keeps.
+
+    Returns
+    -------
+    dict
+        ``kind``, ``at`` (wall clock [s since 1970]), ``monotonic`` [s], ``text`` and ``details``.
+
+    Examples
+    --------
+    >>> event = DepthEvent("stop", 12.0, 1.7e9, 3.5)
+    >>> event_fields(event)["kind"], event_fields(event)["details"]
+    ('stop', {'length': 3.5})
+    """
+    details: dict[str, Any] = {} if event.length is None else {"length": event.length}
+    if isinstance(event, AlarmEvent):
+        kind = "alarm"
+        names = ("rule", "value", "limit", "unit", "source", "mark", "advice")
+        details |= {name: getattr(event, name) for name in names}
+        details |= {"change": event.change.value, "level": event.level.word}
+    elif isinstance(event, ProcedureEvent):
+        kind = event.kind
+        details |= event.details
+    else:
+        kind = event.kind
+        extra = {"duration": event.duration, "size": event.size}
+        details |= {key: value for key, value in extra.items() if value is not None}
+    return {
+        "kind": kind,
+        "at": event.arrival,
+        "monotonic": event.monotonic,
+        "text": event.text,
+        "details": as_json(details),
+    }

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from statistics import median
 
 from pushproof.model.equipment import Cone, Rig, Rods
@@ -19,6 +19,8 @@ from pushproof.processing.streams.windows import SlidingRange, SlidingSum
 from pushproof.recording.snapshot import Freshness, StreamState
 
 GRAVITY = 9.81
+STICK_UP_VARIES = 0.2
+"""Rods are not added at quite the same height: this much tells nothing [m]. Our own choice."""
 PORE_CHANNELS = ("u1", "u2", "u3")
 
 
@@ -81,6 +83,8 @@ class _Stream:
     def __init__(self, modulus: int | None = None) -> None:
         self.order = SequenceWatch(modulus)
         self.undecoded = 0
+        self.noise: deque[bool] = deque([False] * 50, maxlen=50)
+        self.noisy = 0
         self.connected: bool | None = None
         self.text = ""
         self.last: Reading | None = None
@@ -132,8 +136,12 @@ class Signals:
         Last value of every channel of the cone.
     point
         What the last depth reading said, or None.
-    step
-        Step of the field procedure, by its trade word.
+    step, step_since
+        Step of the field procedure, by its trade word, and since when [s].
+    fresh
+        Whether the last cone reading was neither a repeat nor late.
+    missed
+        Packets lost directly before the last cone reading, while the rods went down.
     """
 
     def __init__(self, setup: Setup | None = None) -> None:
@@ -145,6 +153,8 @@ class Signals:
         self.number = 0
         self.rods = 0
         self.step = "push"
+        self.step_since = -math.inf
+        self.fresh = False
         self.streams = {kind: _Stream() for kind in StreamKind}
         self.streams[StreamKind.CONE].order.modulus = self.setup.modulus
         self.depth = self.setup.depth.start  # corrected for tilt
@@ -154,13 +164,19 @@ class Signals:
         self._tilts = SlidingRange(1.0), SlidingRange(1.0)
         self._pore = SlidingRange(1.0)
         self._levels: deque[float] = deque(maxlen=5)
-        self._noise: deque[bool] = deque(maxlen=50)
+        self._margins: deque[float] = deque(maxlen=5)
         self._qc_rises: deque[bool] = deque(maxlen=10)
         self._cosine = 1.0
         self._wet = False
         self._clock: tuple[float, float] | None = None
         self._step = (-math.inf, 0.0)  # when the surface clock stepped, and by how much
         self._jump = (-math.inf, 0.0)
+        self._released = -math.inf  # when the push force was last low
+        self._push_thrust = 0.0
+        self._stick_ups: list[float] = []
+        self._beyond = [0.0, 0.0]  # stick-up that cannot be, and that drifted [m]
+        self._restarts: deque[float] = deque()
+        self.missed = 0
         self._moved = -math.inf  # when the encoder last moved
 
     # -- messages ------------------------------------------------------------------------------
@@ -171,8 +187,7 @@ class Signals:
         self._watch_clock(message.monotonic, message.arrival)
         stream = self.streams[message.stream]
         if isinstance(message, Reading):
-            self._noise.append(False)
-            self._undecoded()
+            self._noise(stream, False)
             stream.connected = True if stream.connected is None else stream.connected
             stream.last = message
             if message.stream is StreamKind.DEPTH:
@@ -181,8 +196,7 @@ class Signals:
                 self._cone_reading(message, stream)
         elif isinstance(message, Undecoded):
             stream.undecoded += 1
-            self._noise.append(True)
-            self._undecoded()
+            self._noise(stream, True)
         elif isinstance(message, SourceState):
             stream.connected, stream.text = message.connected, message.text
             both = (self.streams[StreamKind.CONE], self.streams[StreamKind.DEPTH])
@@ -196,12 +210,17 @@ class Signals:
             age = self.streams[kind].age(monotonic, wall)
             if age is None:
                 continue
+            # A step that begins in silence (the rods were drawn) is given time to hear something.
+            age = min(age, max(monotonic - self.step_since, 0.0))
             if key == "silence" and open_string:
                 # Packets go missing while a rod is added: no alarm before the push goes on.
                 age = math.nan
             elif key == "silence" and self.pushing and self.point is not None:
                 age = min(age, self.point.since + monotonic - self.point.monotonic)
             self.values[key] = age
+        while self._restarts and monotonic - self._restarts[0] > 60:
+            self._restarts.popleft()
+        self.values["cone_restarts"] = float(len(self._restarts))
         self.values["clock_step"] = self._step[1] if monotonic - self._step[0] < 30 else 0.0
         self.values["encoder_jump"] = self._jump[1] if monotonic - self._jump[0] < 10 else 0.0
 
@@ -214,6 +233,17 @@ class Signals:
     def length(self) -> float | None:
         """Penetration length now [m]."""
         return None if self.point is None else self.point.length
+
+    def reference(self, length: float) -> None:
+        """Set the penetration length now [m]; what was known of the last metre is forgotten."""
+        self.tracker.reference(length)
+        self.depth = length
+        if self.point is not None:
+            self.point = replace(self.point, length=length, deepest=length)
+        self._metre = _LastMetre()
+        self._stick_ups.clear()
+        for window in (*self._tilts, self._pore):
+            window.clear()
 
     def observe(self, key: str, value: float) -> None:
         """Set a signal that no stream carries: ``free_disk`` [MB], ``tally`` [%]."""
@@ -229,8 +259,11 @@ class Signals:
                 self._step = (monotonic, abs(step))
         self._clock = (monotonic, arrival)
 
-    def _undecoded(self) -> None:
-        self.values["undecoded"] = 100 * sum(self._noise) / max(len(self._noise), 10)
+    def _noise(self, stream: _Stream, noise: bool) -> None:
+        """Keep the share of undecodable messages among the last fifty of the noisier stream."""
+        stream.noisy += noise - stream.noise[0]
+        stream.noise.append(noise)
+        self.values["undecoded"] = 2.0 * max(one.noisy for one in self.streams.values())
 
     # -- depth ---------------------------------------------------------------------------------
 
@@ -259,30 +292,77 @@ class Signals:
             self.values["thrust_share"] = 100 * thrust / self._push_limit
         if pushing:
             self.values["gap"] = self._metre.gap(point.length)
-        self._stalled(reading.monotonic, thrust)
+        else:
+            self._metre.pause()
+        self._stalled(reading.monotonic, thrust, reading.values.get("clamp"), point)
 
-    def _stalled(self, monotonic: float, thrust: float | None) -> None:
+    def _stalled(
+        self, monotonic: float, thrust: float | None, clamp: float | None, point: DepthPoint
+    ) -> None:
         """Say how long the encoder stands while the tip still meets new ground.
 
-        In a pause the tip resistance relaxes; it does not go on rising and falling.
+        In a pause the push force falls and the tip resistance relaxes; neither stays nor goes on
+        rising and falling.
         """
-        moving = sum(self._qc_rises) >= 2 and (thrust is None or thrust > 1.0)
-        self.values["stalled"] = monotonic - self._moved if moving else 0.0
+        moved = self._moved == monotonic
+        pressed = False
+        if thrust is not None:
+            if moved and point.state is Advance.PUSHING:
+                self._push_thrust += 0.05 * (thrust - self._push_thrust)
+            pressed = thrust > max(0.85 * self._push_thrust, 1.0)
+            if not pressed:
+                self._released = monotonic
+        standing = monotonic - max(self._moved, self._released)
+        changing = sum(self._qc_rises) >= 2 and (thrust is None or thrust > 1.0)
+        free = point.state is Advance.ROD_CHANGE if clamp is None else clamp < 0.5
+        if free:
+            self._qc_rises.clear()
+        if free or not (pressed or changing):
+            standing = 0.0
+        elif not pressed:
+            standing = monotonic - self._moved
+        self.values["stalled"] = standing
+
+    def count_rod(self, number: int = 1) -> None:
+        """Count a rod in, or out with -1, and see whether the stick-up is as it was before.
+
+        Rods are added at about the same height; a stick-up that drifts away shows slip, or a rod
+        missed or counted twice.
+        """
+        stick_up = self._stick_up()
+        self.rods = max(self.rods + number, 0)
+        if stick_up is None or number < 1:
+            return
+        self._stick_ups.append(stick_up)
+        if len(self._stick_ups) > 2:
+            drift = abs(stick_up - median(self._stick_ups[:3]))
+            self._tally(1, max(drift - STICK_UP_VARIES, 0.0))
 
     def tally(self) -> None:
         """Compare the rods counted with the length: the stick-up they imply must be possible."""
+        stick_up, rods = self._stick_up(), self.setup.rods
+        if stick_up is None or rods is None:
+            return
+        self._tally(0, max(-stick_up, stick_up - rods.length - 1.0, 0.0))
+
+    def _tally(self, which: int, beyond: float) -> None:
+        self._beyond[which] = beyond
+        self.values["tally"] = 100 * max(self._beyond) / max(0.1, 0.01 * abs(self.length or 0.0))
+
+    def _stick_up(self) -> float | None:
+        """Return the stick-up that rods and encoder imply [m]."""
         rods, length = self.setup.rods, self.length
         if rods is None or length is None or self.rods == 0:
-            return
-        stick_up = self.setup.lead + self.rods * rods.length - length
-        most = rods.length + 1.0
-        beyond = max(-stick_up, stick_up - most, 0.0)
-        self.values["tally"] = 100 * beyond / max(0.1, 0.01 * abs(length))
+            return None
+        return self.setup.lead + self.rods * rods.length - length
 
     # -- cone ----------------------------------------------------------------------------------
 
     def _cone_reading(self, reading: Reading, stream: _Stream) -> None:
         place = stream.order.see(reading.sequence)
+        self.fresh = place in (Place.NEW, Place.RESTART)
+        if place is Place.RESTART:
+            self._restarts.append(reading.monotonic)
         if place in (Place.DUPLICATE, Place.LATE):
             if place is Place.LATE:
                 self._metre.found()
@@ -340,6 +420,11 @@ class Signals:
                 self.values["tilt_change"] = math.hypot(x - first_x[1], y - first_y[1])
 
     @property
+    def level(self) -> float | None:
+        """Received level, median of the last few readings [dB]."""
+        return median(self._levels) if self._levels else None
+
+    @property
     def bearing(self) -> float | None:
         """Direction of the tilt in the frame of the cone [deg], from x towards y."""
         x, y = self.cone.get("tilt_x"), self.cone.get("tilt_y")
@@ -348,15 +433,16 @@ class Signals:
         return math.degrees(math.atan2(y, x)) % 360
 
     def _link(self, reading: Reading, stream: _Stream) -> None:
-        level = reading.values.get("link_level")
-        if level is not None and not math.isnan(level):
+        level = reading.values.get("link_level", math.nan)
+        if not math.isnan(level):
+            noise = reading.values.get("link_noise", 0.0)
             self._levels.append(level)
-            self.values["link_level"] = median(self._levels)
+            self._margins.append(level - (0.0 if math.isnan(noise) else noise))
+            self.values["link_margin"] = median(self._margins)
+        self.missed = 0
         if self.pushing and self.point is not None:
-            self._metre.reading(reading, self.point.length, stream.order.gap)
+            self.missed = self._metre.reading(reading, self.point.length, stream.order.gap)
             self._last_metre()
-        else:
-            self._metre.pause()
 
     def _last_metre(self) -> None:
         loss, spacing = self._metre.loss, self._metre.spacing
@@ -397,18 +483,23 @@ class _LastMetre:
         self._interval: deque[float] = deque(maxlen=15)
         self._pushing = False
 
-    def reading(self, reading: Reading, length: float, gap: int) -> None:
-        """Take a new reading at a length; ``gap`` are the readings missing before it."""
+    def reading(self, reading: Reading, length: float, gap: int) -> int:
+        """Take a new reading at a length; return how many were lost on the way to it.
+
+        ``gap`` are the readings missing before it; what is lost in a pause is no ground.
+        """
         if reading.sequence is None:
             gap = self._missing_by_time(reading)
         self._received.push(length, 1)
-        self._missing.push(length, gap if self._pushing else 0)
+        lost = gap if self._pushing else 0
+        self._missing.push(length, lost)
         if self._last is None:
             self._last = length
         elif length > self._last:
             self._gaps.push(length, length - self._last)
             self._last = length
         self._pushing = True
+        return lost
 
     def pause(self) -> None:
         """Note that the rods stand: what is lost meanwhile is no ground."""

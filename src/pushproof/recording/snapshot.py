@@ -135,8 +135,9 @@ class LinkState:
 
     Parameters
     ----------
-    level
-        Received level [dB]; the median of the last few readings.
+    level, margin
+        Received level [dB], the median of the last few readings; the same over the noise where the
+        receiver tells it, else the level itself.
     age
         Age of the last cone reading [s].
     loss
@@ -164,6 +165,7 @@ class LinkState:
     advice: str = ""
     joint: int | None = None
     status: Level = Level.OK
+    margin: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,6 +246,8 @@ class LiveState:
         Its name.
     time
         Surface wall clock [s since 1970] for which ages are given.
+    free_disk
+        Free space on the disk of the record [bytes].
     number
         Messages seen so far; two states with the same number differ only in ages.
     """
