@@ -54,7 +54,7 @@ def messages(seconds: float, cone_hz: float, depth_hz: float) -> list[Message]:
             "tilt_x": 0.5,
             "tilt_y": 0.1,
             "link_level": 30.0,
-            "battery": 12.3,
+            "battery": 3.9,
             "cone_time": t,
         }
         made.append(Reading(StreamKind.CONE, 1.7e9 + t, t, values, i))
@@ -65,9 +65,9 @@ def latency(alarms: int = 400) -> np.ndarray:
     """Return seconds from the arrival of a reading beyond a limit to its alarm."""
     guard = Guard(setup())
     taken = []
-    for message in messages(alarms * 2.0, 1, 10):
+    for message in messages(alarms * 4.0, 1, 10):
         guard.message(message)
-        if message.stream is StreamKind.CONE and (message.sequence or 0) % 2:
+        if message.stream is StreamKind.CONE and (message.sequence or 0) % 4 == 3:
             values = {**message.values, "qc": 48_000.0}
             bad = Reading(StreamKind.CONE, message.arrival, message.monotonic, values, None)
             start = time.perf_counter()

@@ -42,7 +42,7 @@ class Push:
             "tilt_x": 0.5,
             "tilt_y": 0.2,
             "link_level": 30.0,
-            "battery": 12.3,
+            "battery": 3.9,
             "cone_time": float(n),
         }
         values = {k: v for k, v in {**normal, **values}.items() if v is not None}

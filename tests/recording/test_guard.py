@@ -150,8 +150,8 @@ CASES = {
         lambda p: p.run(12),
     ),
     "battery": (
-        lambda p: p.run(8, battery=10.5),
-        lambda p: p.run(8, battery=9.9),
+        lambda p: p.run(8, battery=3.45),
+        lambda p: p.run(8, battery=3.2),
         lambda p: p.run(30),
     ),
     "disk": (

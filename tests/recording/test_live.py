@@ -86,7 +86,7 @@ def test_a_good_push_is_followed_from_zeros_to_zeros_without_an_alarm():
         ("stall@4.3=15", "encoder-stalled"),
         ("jump@4=0.3", "encoder-jump"),
         ("slip@1=0.2", "rod-tally"),
-        ("battery=10.2", "battery"),
+        ("battery=3.2", "battery"),
         ("garbage=0.3", "undecoded"),
         ("restart@300", "restart"),
     ],

@@ -99,9 +99,9 @@ class Guard:
     >>> from pushproof.model.stream import Reading, StreamKind
     >>> guard = Guard()
     >>> for s in (0, 6):
-    ...     events = guard.message(Reading(StreamKind.CONE, s, s, {"battery": 10.5}))
+    ...     events = guard.message(Reading(StreamKind.CONE, s, s, {"battery": 3.4}))
     >>> events[0].text
-    'battery of the cone 10.5 V, below 10.8 V'
+    'battery of the cone 3.4 V, below 3.5 V'
     """
 
     def __init__(
