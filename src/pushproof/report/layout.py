@@ -232,6 +232,8 @@ def lay_columns(content: float, present: dict[str, bool], *, level: bool) -> Col
     level
         Whether a column of levels stands at the right.
     """
+    if not any(present.values()):
+        present = dict.fromkeys(present, True)
     depth = Column(0.0, DEPTH_WIDTH)
     rail = Column(DEPTH_WIDTH, DEPTH_WIDTH + RAIL_WIDTH)
     right = content - (LEVEL_WIDTH if level else 0.0)

@@ -38,7 +38,7 @@ from pushproof.report.tracks import symbol
 
 HEIGHT = 50.0
 """Height of the row of plots [mm]."""
-_MOST_FINDINGS = 10
+_MOST_FINDINGS = 8
 
 
 def proof_parts(
