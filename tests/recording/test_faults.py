@@ -3,16 +3,28 @@
 from __future__ import annotations
 
 import json
+import os
 import shlex
 import subprocess
 import sys
 import textwrap
+import time
 
 import pytest
 
-from pushproof.store import Job
+from pushproof.recording.recorder import Recorder
+from pushproof.sources import Pump, open_source
+from pushproof.store import Job, verify
 
+tty = pytest.importorskip("tty")
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="needs fork and file-size limits")
+
+
+def wait_for(condition, timeout: float = 10.0) -> None:
+    end = time.monotonic() + timeout
+    while not condition():
+        assert time.monotonic() < end, "it did not come to pass in time"
+        time.sleep(0.01)
 
 
 @pytest.mark.slow
@@ -136,3 +148,35 @@ def test_a_full_disk_is_told_at_once_and_recording_resumes(tmp_path):
     python = shlex.join([sys.executable, "-c", FULL, str(disk / "full.job"), "ballast"])
     done = subprocess.run([*own, inside + python], capture_output=True, text=True, timeout=60)
     assert done.stdout.splitlines() == EXPECTED, done.stderr
+
+
+def test_a_pulled_port_loses_nothing_that_came_through(tmp_path):
+    ends = os.openpty()
+    tty.setraw(ends[1])
+    plug = tmp_path / "port"
+    plug.symlink_to(os.ttyname(ends[1]))
+    with Job.create(tmp_path / "a.job") as job, Recorder(job, "A") as recorder:
+        given = []
+        recorder.follow(given.append)
+        with Pump(open_source(f"serial:{plug}", decoder="json-cone"), recorder):
+            wait_for(lambda: job.events("A", kind="source-connected"))
+            os.write(ends[0], b'{"n": 1, "clock_s": 0.5, "qc_MPa": 1.5}\n')
+            wait_for(lambda: len(given) == 1)
+            os.write(ends[0], b'{"n": 2, "clock_s": 1.5, "qc_')  # pulled in the middle of a line
+            time.sleep(0.3)
+            plug.unlink()
+            for end in ends:
+                os.close(end)
+            wait_for(lambda: job.events("A", kind="source-lost"))
+            ends = os.openpty()
+            tty.setraw(ends[1])
+            plug.symlink_to(os.ttyname(ends[1]))
+            wait_for(lambda: len(job.events("A", kind="source-connected")) == 2)
+            os.write(ends[0], b'{"n": 3, "clock_s": 2.5, "qc_MPa": 1.7}\n')
+            wait_for(lambda: len(given) == 2)
+    with Job.open(tmp_path / "a.job") as job:
+        assert [one.message.sequence for one in job.messages("A", "cone")] == [1, 3]
+        assert [one.raw for one in job.undecoded("A", "cone")] == [b'{"n": 2, "clock_s": 1.5, "qc_']
+    assert verify(tmp_path / "a.job").ok
+    for end in ends:
+        os.close(end)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shlex
 import signal
 import subprocess
 import sys
@@ -107,3 +108,35 @@ def test_opening_fails_cleanly_where_the_job_is_no_job(tmp_path):
     with pytest.raises(Exception, match="not a job"):
         Job.open(path, write=True)
     WriterLock(path).release()  # the lock was given back
+
+
+def test_a_job_on_a_disk_that_cannot_be_written_is_read_and_proved(job_path, tmp_path):
+    disk = tmp_path / "disk"
+    disk.mkdir()
+    mount = (
+        f"mount -t tmpfs tmpfs {disk} && cp {job_path}* {disk} && mount -o remount,ro {disk} && "
+    )
+    own = ["unshare", "--user", "--map-root-user", "--mount", "sh", "-c"]
+    try:
+        subprocess.run([*own, mount + "true"], check=True, capture_output=True)
+    except (OSError, subprocess.CalledProcessError):
+        pytest.skip("this system does not let a program mount a small disk of its own")
+    script = textwrap.dedent(
+        """
+        import sys
+        from pushproof.errors import RecordError
+        from pushproof.store import Job, verify
+        with Job.open(sys.argv[1]) as job:
+            print(len(job.readings("A", "cone")), verify(sys.argv[1]).sealed)
+        try:
+            Job.open(sys.argv[1], write=True)
+        except RecordError as error:
+            print(str(error).split(", ")[1])
+        """
+    )
+    python = shlex.join([sys.executable, "-c", script, str(disk / job_path.name)])
+    done = subprocess.run([*own, mount + python], capture_output=True, text=True)
+    assert done.stdout.splitlines() == [
+        "1 True",
+        "Read-only file system. Open it for reading",
+    ], done.stderr

@@ -182,5 +182,8 @@ def _translated(path: Path, error: BaseException) -> RecordError:
     if code in _BUSY:
         return RecordError(f"{said}. Another program keeps the file locked; end it and try again.")
     if code == sqlite3.SQLITE_CANTOPEN:
-        return RecordError(f"{said}. Check that the file and its folder exist and can be read.")
+        return RecordError(
+            f"{said}. Check that the file and its folder can be read; a job on a read-only disk "
+            "with a log (-wal) beside it has to be copied, log included, to another disk."
+        )
     return RecordError(said)

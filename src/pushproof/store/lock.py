@@ -19,7 +19,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from pushproof.errors import RecordBusyError
+from pushproof.errors import RecordBusyError, RecordError
 
 _FAR = 1 << 30
 """Offset of the locked byte on Windows, past the text, which others may then still read."""
@@ -77,7 +77,13 @@ def lock_path(job: Path) -> Path:
 
 def _take(path: Path, job: Path) -> int:
     while True:
-        handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o644)
+        try:
+            handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o644)
+        except OSError as error:
+            raise RecordError(
+                f"{job}: cannot be opened for writing, {error.strerror}. Open it for reading, or "
+                "copy it to a folder that can be written."
+            ) from error
         try:
             _lock(handle)
         except OSError:
