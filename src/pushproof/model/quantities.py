@@ -104,6 +104,8 @@ QUANTITIES = _table(
     Quantity("count", "c", "-", "-", "count of the depth encoder", -1e12, 1e12, 0, _R),
     Quantity("clamp", "clamp", "-", "-", "rod clamp closed (1) or open (0)", 0, 1, 0, _R),
     Quantity("thrust", "F", "kN", "kN", "push force at the rod top", -100, 1000, 1, _R, "down"),
+    Quantity("latitude", "lat", "deg", "deg", "latitude, WGS 84", -90, 90, 7, _R, "north"),
+    Quantity("longitude", "lon", "deg", "deg", "longitude, WGS 84", -180, 180, 7, _R, "east"),
     Quantity("origin", "origin", "-", "-", "where the value came from", 0, 9, 0, _R),
     Quantity("qt", "qt", "kPa", "MPa", "corrected cone resistance", -1000, 200000, 3, _C),
     Quantity("ft", "ft", "kPa", "kPa", "corrected sleeve friction", -100, 2000, 1, _C),

@@ -7,8 +7,11 @@ in the tests.
 
 from __future__ import annotations
 
+import binascii
+import zlib
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, reduce
+from operator import xor
 
 
 @dataclass(frozen=True)
@@ -61,16 +64,13 @@ def checksum(kind: str, data: bytes) -> int:
     '0xcbf43926'
     """
     if kind == "xor8":
-        value = 0
-        for byte in data:
-            value ^= byte
-        return value
+        return reduce(xor, data, 0)
     if kind in SUMS:
         return sum(data) & ((1 << SUMS[kind]) - 1)
     if kind == "crc32":
-        import zlib
-
         return zlib.crc32(data)
+    if kind in ("crc16-ccitt-false", "crc16-xmodem"):
+        return binascii.crc_hqx(data, CRCS[kind].start)
     if kind not in CRCS:
         raise ValueError(f"unknown checksum {kind!r}; known: {', '.join(KINDS)}")
     return _crc(CRCS[kind], data)

@@ -13,13 +13,13 @@ import threading
 import time
 from abc import ABC, abstractmethod
 from collections.abc import Generator, Iterator
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from types import TracebackType
 from typing import Protocol, Self
 
 from pushproof.errors import SourceError
-from pushproof.model.stream import Listener, Message, SourceState, StreamKind
-from pushproof.sources.decoder import Decoder
+from pushproof.model.stream import Listener, Message, Reading, SourceState, StreamKind
+from pushproof.sources.lines import LineDecoder
 
 log = logging.getLogger("pushproof.sources")
 
@@ -56,7 +56,10 @@ class Link(Protocol):
 
 
 class Source(ABC):
-    """Iterates over messages; a context manager; :meth:`stop` may come from any thread."""
+    """Iterates over messages; a context manager; :meth:`stop` may come from any thread.
+
+    A source is iterated once: after :meth:`stop` it gives nothing more.
+    """
 
     stream: StreamKind
 
@@ -93,12 +96,17 @@ class LinkSource(Source):
         Whether a lost link is tried again; False ends the iteration.
     """
 
-    def __init__(self, decoder: Decoder, *, reconnect: bool = True):
+    longest_wait = WAIT_LONGEST
+    """Longest wait before a lost link is tried again [s]."""
+
+    def __init__(self, decoder: LineDecoder, *, reconnect: bool = True):
         self.decoder = decoder
         self.stream = decoder.stream
         self.reconnect = reconnect
         self.counters = Counters()
         self._stopped = threading.Event()
+        self._holding = threading.Lock()
+        self._iterating = False
 
     @abstractmethod
     def open_link(self) -> Link:
@@ -117,42 +125,74 @@ class LinkSource(Source):
     def address(self) -> str:
         """Where it reads from, for people."""
 
+    def release(self) -> None:
+        """Let go of what is held between links, such as a port to listen on."""
+
     def stop(self) -> None:
         """Ask the source to end soon."""
         self._stopped.set()
+        with self._holding:
+            # while it is iterated it releases by itself: closing a socket under a thread that
+            # waits on it is not safe
+            if not self._iterating:
+                self.release()
+
+    @property
+    def stopped(self) -> bool:
+        """Whether it was asked to end."""
+        return self._stopped.is_set()
 
     def __iter__(self) -> Iterator[Message]:
         """Yield messages, over lost and found links, until stopped."""
-        wait = WAIT_FIRST
-        said_lost = ""
-        while not self._stopped.is_set():
+        with self._holding:
+            if self.stopped:
+                return
+            self._iterating = True
+        try:
+            yield from self._links()
+        finally:
+            with self._holding:
+                self._iterating = False
+                self.release()
+
+    def _links(self) -> Iterator[Message]:
+        """Yield messages from one link after another."""
+        wait, said = WAIT_FIRST, ""
+        while not self.stopped:
             try:
                 link = self.open_link()
             except OSError as error:
                 text = f"{self.address}: {error.strerror or error}"
-                if text != said_lost:
+                if text != said and not self.stopped:
+                    said = text
                     yield self._state(connected=False, text=text)
-                    said_lost = text
-                if not self.reconnect:
-                    return
-                self._stopped.wait(wait)
-                wait = min(wait * 2, WAIT_LONGEST)
-                continue
-            wait, said_lost = WAIT_FIRST, ""
-            self.counters.connects += 1
+            else:
+                before = self.counters.received_bytes
+                said = yield from self._one_link(link)
+                if self.counters.received_bytes > before:
+                    wait = WAIT_FIRST
+            if not self.reconnect:
+                return
+            self._stopped.wait(min(wait, self.longest_wait))
+            # a link that opens and brings nothing is tried less and less often too
+            wait = min(wait * 2, WAIT_LONGEST)
+
+    def _one_link(self, link: Link) -> Generator[Message, None, str]:
+        """Yield messages from one link until it is lost; return why, empty if stopped."""
+        self.counters.connects += 1
+        try:
             yield self._state(connected=True, text=self.address)
             lost = yield from self._receive(link)
+        finally:
             link.close()
-            yield from self._finish()
-            if lost:
-                yield self._state(connected=False, text=lost)
-                if not self.reconnect:
-                    return
-                self._stopped.wait(wait)
+        yield from self._count(self.decoder.flush(time.time(), time.monotonic()))
+        if lost:
+            yield self._state(connected=False, text=lost)
+        return lost
 
     def _receive(self, link: Link) -> Generator[Message, None, str]:
         """Yield messages from one link; return why it was lost, empty if stopped."""
-        while not self._stopped.is_set():
+        while not self.stopped:
             try:
                 data = link.receive(0.1)
             except (OSError, EOFError) as error:
@@ -163,12 +203,7 @@ class LinkSource(Source):
                 yield from self._count(self.decoder.feed(data, arrival, monotonic))
         return ""
 
-    def _finish(self) -> Iterator[Message]:
-        yield from self._count(self.decoder.flush(time.time(), time.monotonic()))
-
     def _count(self, messages: list[Message]) -> Iterator[Message]:
-        from pushproof.model.stream import Reading
-
         for message in messages:
             if isinstance(message, Reading):
                 self.counters.readings += 1
@@ -177,19 +212,23 @@ class LinkSource(Source):
             yield message
 
     def _state(self, *, connected: bool, text: str) -> SourceState:
-        return SourceState(self.stream, time.time(), time.monotonic(), connected, text)
+        details = {key: float(value) for key, value in asdict(self.counters).items()}
+        now = time.time(), time.monotonic()
+        return SourceState(self.stream, *now, connected, text, details)
 
 
 class Pump:
     """Runs a source on a thread and hands each message to the listeners, in order.
 
-    A listener that raises is logged and kept: one faulty listener must not end a recording.
+    A listener that raises is logged and kept: one faulty listener must not end a recording. A
+    source that ends with an error is never silent: the error is the last message, and
+    :attr:`failure` keeps it.
     """
 
     def __init__(self, source: Source, *listeners: Listener):
         self.source = source
         self.listeners = list(listeners)
-        self.failure: BaseException | None = None
+        self.failure: Exception | None = None
         self._thread = threading.Thread(target=self._run, name="pump", daemon=True)
 
     def start(self) -> Self:
@@ -200,14 +239,20 @@ class Pump:
     def _run(self) -> None:
         try:
             for message in self.source:
-                for listener in self.listeners:
-                    try:
-                        listener(message)
-                    except Exception:
-                        log.exception("a listener failed on a message")
-        except SourceError as error:
+                self._hand_on(message)
+        except Exception as error:
             self.failure = error
-            log.error("%s", error)
+            log.error("%s", error, exc_info=not isinstance(error, SourceError))
+            text = f"reading ended: {error}"
+            now = time.time(), time.monotonic()
+            self._hand_on(SourceState(self.source.stream, *now, connected=False, text=text))
+
+    def _hand_on(self, message: Message) -> None:
+        for listener in self.listeners:
+            try:
+                listener(message)
+            except Exception:
+                log.exception("a listener failed on a message")
 
     def stop(self, timeout: float = 5.0) -> None:
         """Stop the source and wait for the thread.
@@ -221,7 +266,7 @@ class Pump:
         if self._thread.ident is not None:
             self._thread.join(timeout)
         if self._thread.is_alive():
-            raise SourceError("a source does not end; its link hangs")
+            raise SourceError(f"a source does not end within {timeout:g} s; its link hangs")
         if self.failure is not None:
             raise SourceError(str(self.failure)) from self.failure
 

@@ -1,175 +1,205 @@
-"""Decoding: lines to readings, by a description. Nothing on a line is ever fatal."""
+"""Decoding by a description: sentences to readings, and readings to sentences."""
 
 from __future__ import annotations
 
 import json
 import math
-from collections import Counter
+import re
 from collections.abc import Mapping
+from typing import Any
 
 from pushproof.model.quantities import QUANTITIES
-from pushproof.model.stream import Message, Reading, StreamKind, Undecoded
 from pushproof.model.units import unit
 from pushproof.sources.checksum import checksum, digits
-from pushproof.sources.description import Description, FieldDescription
-from pushproof.sources.framing import Framer
+from pushproof.sources.description import ChecksumDescription, Description, FieldDescription
+from pushproof.sources.lines import OTHER, Found, LineDecoder, LineFault
+
+_Values = tuple[dict[str, float], int | None]
 
 
-class _Fault(Exception):
-    """Why a line is no reading."""
-
-
-class Decoder:
-    """Turns the bytes of one stream into messages.
+class Decoder(LineDecoder):
+    """Turns the bytes of one stream into messages, by a description.
 
     Parameters
     ----------
     description
         How the sentences look.
-
-    Notes
-    -----
-    The messages do not depend on how the bytes are cut into pieces. ``faults`` counts the lines
-    that were no reading by kind of fault; each is kept as :class:`Undecoded`.
     """
 
     def __init__(self, description: Description):
         self.description = description
-        self.stream: StreamKind = description.stream
-        self.faults: Counter[str] = Counter()
-        self._framer = Framer()
         self._prefix = description.prefix.encode()
+        mark = b"{" if description.form == "json" else self._prefix
+        super().__init__(description.stream, [mark])
+        # a prefix that ends in a sign ends by itself; a word ends at the separator
+        self._prefix_is_field = bool(self._prefix) and description.prefix[-1].isalnum()
         self._conversions = [_conversion(field) for field in description.fields]
         self._void = frozenset(description.void)
+        self._known = {field.name or field.key for field in description.fields}
+        self._separator = None if description.separator == " " else description.separator
+        check = description.checksum
+        self._stated = _stated_form(check) if check else None
 
-    def feed(self, data: bytes, arrival: float, monotonic: float) -> list[Message]:
-        """Take bytes that arrived at a moment and return the messages they complete."""
-        return [self.decode(line, arrival, monotonic) for line in self._framer.feed(data)]
+    def interpret(self, line: bytes) -> Found:
+        """Return what a sentence says."""
+        json_line = self.description.form == "json"
+        values, sequence = self._from_json(line) if json_line else self._from_fields(line)
+        return self.stream, values, sequence
 
-    def flush(self, arrival: float, monotonic: float) -> list[Message]:
-        """Return the half line left when a link ends, as a message."""
-        return [self.decode(line, arrival, monotonic) for line in self._framer.flush()]
-
-    def decode(self, line: bytes, arrival: float, monotonic: float) -> Message:
-        """Decode one line without its end."""
-        try:
-            values, sequence = self._values(line)
-        except _Fault as fault:
-            text = str(fault)
-            self.faults[text.split(":")[0]] += 1
-            return Undecoded(self.stream, arrival, monotonic, line, text)
-        return Reading(self.stream, arrival, monotonic, values, sequence, line)
+    # Writing
 
     def encode(self, values: Mapping[str, float], sequence: int | None = None) -> bytes:
-        """Write a sentence with its line end; a value that is missing or NaN becomes void."""
+        """Write a sentence with its line end; a value that is missing or NaN becomes void.
+
+        Raises
+        ------
+        ValueError
+            If a value is missing and the description has no way to say so.
+        """
         if self.description.form == "json":
-            document = {}
-            for field in self.description.fields:
-                name = field.name or field.key
-                if field.key == "sequence":
-                    document[name] = float(sequence) if sequence is not None else None
-                elif field.key in values and math.isfinite(values[field.key]):
-                    document[name] = round(_outward(field, values[field.key]), field.decimals)
-            return json.dumps(document, separators=(",", ":")).encode() + b"\r\n"
-        parts = [self.description.prefix] if self.description.prefix else []
-        for field in self.description.fields:
-            if field.key == "sequence":
-                parts.append("" if sequence is None else str(sequence))
-            else:
-                value = values.get(field.key, math.nan)
-                void = not math.isfinite(value)
-                shown = "" if void else f"{_outward(field, value):.{field.decimals}f}"
-                parts.append(shown)
-        body = self.description.separator.join(parts).encode()
-        check = self.description.checksum
-        if check is None:
-            return body + b"\r\n"
-        value = checksum(check.kind, body[check.skip_start :])
-        return body + check.sign.encode() + f"{value:0{digits(check.kind)}X}".encode() + b"\r\n"
-
-    def _values(self, line: bytes) -> tuple[dict[str, float], int | None]:
-        if self.description.form == "json":
-            return self._from_json(line)
-        return self._from_fields(line)
-
-    def _body(self, line: bytes) -> str:
-        start = line.rfind(self._prefix) if self._prefix else 0
-        if start < 0:
-            raise _Fault("other sentence")
-        if start > 0:
-            # a half line glued before a whole one: the whole one still counts
-            line = line[start:]
-        check = self.description.checksum
-        if check is not None:
-            sign = check.sign.encode()
-            body, found, stated = line.rpartition(sign)
-            if not found:
-                raise _Fault("no checksum")
-            try:
-                value = int(stated.strip(), 16)
-            except ValueError:
-                raise _Fault(f"checksum unreadable: {stated[:16]!r}") from None
-            right = checksum(check.kind, body[check.skip_start :])
-            if value != right or len(stated.strip()) != digits(check.kind):
-                raise _Fault(f"checksum wrong: {stated[:16]!r}, expected {right:X}")
-            line = body
-        try:
-            return line[len(self._prefix) :].decode("ascii")
-        except UnicodeDecodeError:
-            raise _Fault("not text") from None
-
-    def _from_fields(self, line: bytes) -> tuple[dict[str, float], int | None]:
-        body = self._body(line)
+            return self._as_json(values, sequence) + b"\r\n"
+        parts = [self._as_text(field, values, sequence) for field in self.description.fields]
         separator = self.description.separator
-        if self._prefix:
-            if not body.startswith(separator):
-                raise _Fault("other sentence")
-            body = body[len(separator) :]
-        texts = body.split(separator)
+        prefix = self.description.prefix + (separator if self._prefix_is_field else "")
+        body = (prefix + separator.join(parts)).encode()
+        check = self.description.checksum
+        return body + (_write_checksum(check, body) if check else b"") + b"\r\n"
+
+    def _as_json(self, values: Mapping[str, float], sequence: int | None) -> bytes:
+        document: dict[str, Any] = {}
+        for field in self.description.fields:
+            name, value = field.name or field.key, values.get(field.key, math.nan)
+            if field.key == "sequence":
+                document[name] = sequence
+            elif math.isfinite(value):
+                document[name] = round(_outward(field, value), field.decimals)
+        return json.dumps(document, separators=(",", ":")).encode()
+
+    def _as_text(
+        self, field: FieldDescription, values: Mapping[str, float], sequence: int | None
+    ) -> str:
+        value = values.get(field.key, math.nan)
+        if field.key == "sequence" and sequence is not None:
+            return str(sequence)
+        if field.key != "sequence" and math.isfinite(value):
+            text = f"{_outward(field, value):.{field.decimals}f}"
+            return text.replace(".", self.description.decimal)
+        void = [token for token in self.description.void if token or self._separator]
+        if not void:
+            raise ValueError(f"{field.key} has no value, and the description has no void token")
+        return void[0]
+
+    # Reading
+
+    def _from_fields(self, line: bytes) -> _Values:
+        if not line.startswith(self._prefix):
+            raise LineFault(OTHER)
+        try:
+            body = self._proven(line)[len(self._prefix) :].decode("ascii")
+        except UnicodeDecodeError:
+            raise LineFault("not text") from None
+        if self._prefix_is_field:
+            if not body.startswith(self.description.separator):
+                raise LineFault(OTHER)
+            body = body[len(self.description.separator) :]
+        texts = body.split(self._separator)
         expected = len(self.description.fields)
         if len(texts) != expected:
-            raise _Fault(f"field count: {len(texts)}, expected {expected}")
+            raise LineFault(f"field count: {len(texts)}, expected {expected}")
         return self._convert(texts)
 
-    def _from_json(self, line: bytes) -> tuple[dict[str, float], int | None]:
+    def _proven(self, line: bytes) -> bytes:
+        """Return the line without its checksum, which must be right."""
+        check = self.description.checksum
+        if check is None or self._stated is None:
+            return line
+        found = self._stated.search(line)
+        if found is None:
+            sign = check.sign.encode()
+            at = line.rfind(sign) if sign else -1
+            if at < 0:
+                raise LineFault("no checksum")
+            raise LineFault(f"checksum unreadable: {line[at + len(sign) :][:16]!r}")
+        right = _checksum_text(check, line, found.start(), found.start("stated"))
+        if found["stated"].upper().lstrip(b"0") != right.lstrip(b"0"):
+            stated = found["stated"].decode()
+            raise LineFault(f"checksum wrong: {stated}, expected {right.decode()}")
+        return line[: found.start()]
+
+    def _from_json(self, line: bytes) -> _Values:
         try:
             document = json.loads(line)
         except (ValueError, RecursionError):
-            raise _Fault("not JSON") from None
+            raise LineFault("not JSON") from None
         if not isinstance(document, dict):
-            raise _Fault("not a JSON object")
-        texts = []
-        for field in self.description.fields:
-            value = document.get(field.name or field.key)
-            if isinstance(value, bool | dict | list):
-                raise _Fault(f"no number: {field.key}")
-            texts.append("" if value is None else str(value))
-        return self._convert(texts)
+            raise LineFault("not a JSON object")
+        if document.keys() - self._known:
+            self.passed.update(f"unknown field {name}" for name in document.keys() - self._known)
+        return self._convert([_json_text(field, document) for field in self.description.fields])
 
-    def _convert(self, texts: list[str]) -> tuple[dict[str, float], int | None]:
+    def _convert(self, texts: list[str]) -> _Values:
         values: dict[str, float] = {}
         sequence: int | None = None
+        comma = self.description.decimal == ","
         for text, (key, factor, offset) in zip(texts, self._conversions, strict=True):
             text = text.strip()
             if key == "ignore" or text in self._void:
                 continue
-            if "_" in text:
-                raise _Fault(f"no number: {key}")
-            try:
-                number = float(text)
-            except ValueError:
-                raise _Fault(f"no number: {key}") from None
-            if not math.isfinite(number):
-                raise _Fault(f"not finite: {key}")
+            number = _number(text.replace(",", ".") if comma else text, key)
             if key == "sequence":
                 if not number.is_integer() or not 0 <= number < 1e15:
-                    raise _Fault("sequence no counter")
+                    raise LineFault("sequence no counter")
                 sequence = int(number)
-            else:
-                values[key] = number * factor + offset
+                continue
+            value = number * factor + offset
+            if not math.isfinite(value):
+                raise LineFault(f"not finite: {key}")
+            values[key] = value
         if not values:
-            raise _Fault("no value")
+            raise LineFault("no value")
         return values, sequence
+
+
+def _number(text: str, key: str) -> float:
+    if "_" in text:  # Python allows it in numbers, no box means it
+        raise LineFault(f"no number: {key}")
+    try:
+        return float(text)
+    except ValueError:
+        raise LineFault(f"no number: {key}") from None
+
+
+def _json_text(field: FieldDescription, document: Mapping[str, Any]) -> str:
+    """Return a value of a JSON object as the text that a sentence would have."""
+    value = document.get(field.name or field.key)
+    if isinstance(value, bool) and field.key in QUANTITIES and QUANTITIES[field.key].unit == "-":
+        return "1" if value else "0"
+    if isinstance(value, bool | dict | list):
+        raise LineFault(f"no number: {field.key}")
+    return "" if value is None else str(value)
+
+
+def _stated_form(check: ChecksumDescription) -> re.Pattern[bytes]:
+    """Return the form of sign and checksum at the end of a line."""
+    number = (
+        f"[0-9A-Fa-f]{{{digits(check.kind)}}}" if check.format == "hex" else "[0-9]{1,10}"
+    ).encode()
+    return re.compile(re.escape(check.sign.encode()) + b"(?P<stated>" + number + rb")\s*$")
+
+
+def _checksum_text(check: ChecksumDescription, line: bytes, end: int, stated: int) -> bytes:
+    """Return what the checksum of a line must be; ``end`` is where its sign begins."""
+    value = checksum(check.kind, line[check.skip_start : stated if check.covers_sign else end])
+    if check.low_byte_first:
+        size = digits(check.kind) // 2
+        value = int.from_bytes(value.to_bytes(size, "little"), "big")
+    form = f"{value:0{digits(check.kind)}X}" if check.format == "hex" else str(value)
+    return form.encode()
+
+
+def _write_checksum(check: ChecksumDescription, body: bytes) -> bytes:
+    sign = check.sign.encode()
+    return sign + _checksum_text(check, body + sign, len(body), len(body) + len(sign))
 
 
 def _conversion(field: FieldDescription) -> tuple[str, float, float]:

@@ -6,12 +6,13 @@ field the quantity, the unit, scale and offset. Two examples are in ``decoders``
 
 from __future__ import annotations
 
+import math
 import tomllib
 from importlib import resources
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
 from pushproof.errors import ConfigurationError
 from pushproof.model.quantities import QUANTITIES
@@ -28,7 +29,9 @@ class FieldDescription(_Part):
     """One field of a sentence.
 
     ``key`` is a quantity of the vocabulary, ``sequence`` for the counter of the sender, or
-    ``ignore``. The value inside is ``(number * scale + offset)`` in ``unit``, converted.
+    ``ignore``. The value inside is ``(number * scale + offset)`` in ``unit``, converted. A
+    quantity that has a unit must be given one: a tip resistance in MPa that is taken for kPa
+    would look plausible.
     """
 
     key: str
@@ -52,6 +55,19 @@ class FieldDescription(_Part):
             raise ValueError(f"unknown unit {text!r}")
         return text
 
+    @model_validator(mode="after")
+    def _says_its_unit(self) -> Self:
+        if self.key in QUANTITIES and QUANTITIES[self.key].unit != "-" and not self.unit:
+            raise ValueError(f"{self.key}: unit is missing, such as {QUANTITIES[self.key].unit}")
+        return self
+
+    @field_validator("scale", "offset")
+    @classmethod
+    def _finite(cls, number: float) -> float:
+        if not math.isfinite(number):
+            raise ValueError("expected a finite number")
+        return number
+
     @field_validator("scale")
     @classmethod
     def _not_zero(cls, scale: float) -> float:
@@ -61,12 +77,21 @@ class FieldDescription(_Part):
 
 
 class ChecksumDescription(_Part):
-    """Checksum of a sentence: its kind, the sign before it, and what it covers."""
+    """Checksum at the end of a sentence: its kind, the sign before it, what it covers, its form."""
 
     kind: Literal["xor8", "sum8", "sum16", "crc8", "crc8-maxim", "crc16-ccitt-false",
                   "crc16-xmodem", "crc16-kermit", "crc16-modbus", "crc32"]  # fmt: skip
-    sign: str = Field("*", min_length=1, description="text before the checksum")
+    sign: str = Field("*", max_length=4, description="text before the checksum; may be empty")
     skip_start: int = Field(0, ge=0, le=8, description="leading bytes that are not covered")
+    covers_sign: bool = Field(False, description="the sign is covered too")
+    format: Literal["hex", "decimal"] = "hex"
+    low_byte_first: bool = Field(False, description="bytes are written from low to high")
+
+    @model_validator(mode="after")
+    def _has_an_end(self) -> Self:
+        if self.format == "decimal" and not self.sign:
+            raise ValueError("a decimal checksum needs a sign before it")
+        return self
 
 
 class Description(_Part):
@@ -76,7 +101,10 @@ class Description(_Part):
     stream: StreamKind
     form: Literal["fields", "json"] = "fields"
     prefix: str = Field("", description="text a sentence starts with; others are passed over")
-    separator: str = Field(",", min_length=1, max_length=4)
+    separator: str = Field(
+        ",", min_length=1, max_length=4, description="a blank stands for any run of blanks"
+    )
+    decimal: Literal[".", ","] = "."
     void: tuple[str, ...] = ("", "-", "nan", "NaN")
     checksum: ChecksumDescription | None = None
     fields: tuple[FieldDescription, ...] = Field(min_length=1)
@@ -94,6 +122,17 @@ class Description(_Part):
                 if found is not None and found.inside != QUANTITIES[one.key].unit:
                     raise ValueError(f"{one.key}: {one.unit} is no unit of it")
         return fields
+
+    @model_validator(mode="after")
+    def _can_be_read(self) -> Self:
+        if self.decimal == self.separator:
+            raise ValueError("separator and decimal sign are the same")
+        if self.form == "json" and (self.checksum or self.prefix):
+            raise ValueError("JSON lines have no prefix and no checksum")
+        check = self.checksum
+        if check and not check.sign and not self.prefix:
+            raise ValueError("a checksum without a sign before it needs a prefix")
+        return self
 
 
 assert set(ChecksumDescription.model_fields["kind"].annotation.__args__) == set(KINDS)  # type: ignore[union-attr]

@@ -10,6 +10,9 @@ from dataclasses import replace
 from pushproof.model.stream import Message, StreamKind
 from pushproof.sources.contract import Source
 
+LONGEST_PAUSE = 60.0
+"""A longer pause in the recording is shortened to this [s]: a night between two shifts."""
+
 
 class ReplaySource(Source):
     """Yields recorded messages with the pauses they had.
@@ -18,11 +21,16 @@ class ReplaySource(Source):
     ----------
     messages
         Recorded messages, in order.
+    stream
+        Stream of what the replay says about itself.
     speed
         1 for the pace of the recording, 10 for ten times as fast, 0 for no pauses at all.
     restamp
-        Give the messages the moment at which they are replayed; False keeps their own, so that
-        a replay gives exactly what was recorded.
+        Give the messages present times: the first one now, the others as far after it as they
+        were in the recording, whatever the speed, so that rates stay those of the rig. False keeps
+        their own times, so that a replay gives exactly what was recorded.
+    longest_pause
+        Longest pause that is kept [s], in the pace and in new times.
     """
 
     def __init__(
@@ -32,31 +40,44 @@ class ReplaySource(Source):
         stream: StreamKind = StreamKind.CONE,
         speed: float = 1.0,
         restamp: bool = False,
+        longest_pause: float = LONGEST_PAUSE,
     ):
-        if speed < 0:
-            raise ValueError(f"speed {speed}, expected 0 or more")
+        bad = [
+            f"{name} {value}, expected 0 or more"
+            for name, value in (("speed", speed), ("longest_pause", longest_pause))
+            if not 0 <= value < float("inf")
+        ]
+        if bad:
+            raise ValueError("; ".join(bad))
         self.stream = stream
         self.messages = messages
         self.speed = speed
         self.restamp = restamp
+        self.longest_pause = longest_pause
         self._stopped = threading.Event()
 
     def stop(self) -> None:
         """Ask the replay to end."""
         self._stopped.set()
 
+    @property
+    def stopped(self) -> bool:
+        """Whether it was asked to end."""
+        return self._stopped.is_set()
+
     def __iter__(self) -> Iterator[Message]:
         """Yield the messages until the end or until stopped."""
-        begun = time.monotonic()
-        first: float | None = None
+        wall, begun = time.time(), time.monotonic()
+        elapsed, previous = 0.0, None
         for message in self.messages:
-            first = message.monotonic if first is None else first
-            if self.speed > 0:
-                due = begun + (message.monotonic - first) / self.speed
-                if self._stopped.wait(max(0.0, due - time.monotonic())):
-                    return
-            elif self._stopped.is_set():
+            if previous is not None:
+                # the monotonic clock begins anew when the computer does
+                step = max(0.0, message.monotonic - previous)
+                elapsed += min(step, self.longest_pause)
+            previous = message.monotonic
+            due = begun + elapsed / self.speed if self.speed > 0 else begun
+            if self._stopped.wait(max(0.0, due - time.monotonic())):
                 return
             if self.restamp:
-                message = replace(message, arrival=time.time(), monotonic=time.monotonic())
+                message = replace(message, arrival=wall + elapsed, monotonic=begun + elapsed)
             yield message
