@@ -3,8 +3,11 @@
 import dataclasses
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from pushproof.cli.push_view import render
+from pushproof.cli.big_digits import big
+from pushproof.cli.push_view import STYLE, render
 from pushproof.model.stream import Advance
 from pushproof.recording.snapshot import (
     AdvanceState,
@@ -73,18 +76,149 @@ def test_it_fills_the_screen_and_no_line_is_too_wide(width, height):
 
 def test_the_numbers_that_matter_are_there():
     text = "\n".join(lines(PUSHING))
-    for part in ("RATE mm/s", "DEPTH m", "TIP qc MPa", "TILT deg", "17% of capacity", "to 214 deg",
-                 "last reading 0.7 s ago", "u2 118 kPa", "rods 13", "push"):  # fmt: skip
+    for part in ("RATE mm/s", "DEPTH m", "TIP qc MPa", "TILT deg", "17% of capacity",
+                 "to 214, +0.2/m", "cone 0.7 s ago", "encoder 0.1 s ago",
+                 "u2 118 kPa", "rods 13", "push"):  # fmt: skip
         assert part in text
 
 
-def test_stale_readings_are_unmistakable_and_not_shown_as_new():
-    stale = StreamState(True, Freshness.STALE, 6.0, 811)
-    text = "\n".join(lines(dataclasses.replace(PUSHING, cone=stale)))
-    assert "CONE: NO READING FOR 6 s" in text
-    fresh_rows, stale_rows = lines(PUSHING)[3:6], text.split("\n")[3:6]
-    assert fresh_rows[0][40:60] != stale_rows[0][40:60]
-    assert "▀▀▀" in stale_rows[1][40:60]
+def numbers(state, **size):
+    """Return the four large numbers as three rows each."""
+    rows = lines(state, **size)[3:6]
+    column = len(rows[0]) // 4
+    return [[row[i * column : (i + 1) * column].strip() for row in rows] for i in range(4)]
+
+
+NO_NUMBER = ["", "▀▀▀ ▀▀▀", ""]
+OLD = StreamState(True, Freshness.STALE, 6.0, 811)
+GONE = StreamState(False, Freshness.FRESH, 0.4, 811)
+
+
+@pytest.mark.parametrize("stream", [OLD, GONE, StreamState()])
+def test_a_stale_cone_has_no_value_that_could_be_new(stream):
+    state = dataclasses.replace(PUSHING, cone=stream)
+    assert [n == NO_NUMBER for n in numbers(state)] == [False, False, True, True]
+    text = "\n".join(lines(state))
+    for part in ("last 8.4", "last 1.8", "link –– dB", "u2 –– kPa", "battery –– V", "NO READINGS"):
+        assert part in text
+    assert "118" not in text.replace("811", "")
+
+
+@pytest.mark.parametrize("stream", [OLD, GONE])
+def test_a_stale_encoder_has_no_rate_and_says_the_last_depth(stream):
+    state = dataclasses.replace(PUSHING, encoder=stream)
+    assert [n == NO_NUMBER for n in numbers(state)] == [True, True, False, False]
+    text = "\n".join(lines(state))
+    assert "last 12.47 m" in text
+    assert "push force –– kN" in text
+
+
+def test_staleness_is_in_the_bar_and_in_its_own_line():
+    text = "\n".join(lines(dataclasses.replace(PUSHING, cone=OLD, encoder=OLD)))
+    assert "CONE: NO READING FOR 6 s   DEPTH: NO READING FOR 6 s" in text
+    screen = render(dataclasses.replace(PUSHING, cone=OLD))
+    red = [str(span.style) for span in screen.spans if span.start < 160]
+    assert red.count(STYLE[Level.STOP]) == 2
+
+
+def test_a_large_number_loses_decimals_and_is_never_cut():
+    advance = dataclasses.replace(PUSHING.advance, rate=-0.1234, depth=112.47, length=None)
+    channels = (ChannelState("qc", 1e9),)
+    rate, depth, tip, _ = numbers(dataclasses.replace(PUSHING, advance=advance, channels=channels))
+    assert rate == [row.strip() for row in big("-123")]
+    assert depth == [row.strip() for row in big("112.5")]
+    assert tip == ["", "1e+06", ""]
+
+
+def test_length_is_not_called_depth():
+    advance = dataclasses.replace(PUSHING.advance, depth=None)
+    assert "LENGTH m" in lines(dataclasses.replace(PUSHING, advance=advance))[2]
+
+
+REAL = AlarmState(
+    "u-response", Level.CAUTION,
+    "Pore pressure does not respond: 0.4 kPa in the last metre below water, limit 3 kPa",
+    "Below water the pressure should follow. Suspect a dry or blocked filter; note it.", 0.0,
+)  # fmt: skip
+
+
+def test_what_to_do_is_shown_and_wrapped():
+    rows = lines(dataclasses.replace(PUSHING, alarms=(REAL,)))
+    text = " ".join(" ".join(rows).split())
+    assert f"{REAL.text} {REAL.advice}" in text
+
+
+def test_every_alarm_is_shown_before_what_to_do():
+    alarms = tuple(alarm(f"rule-{i}", Level.STOP) for i in range(6))
+    rows = lines(dataclasses.replace(PUSHING, alarms=alarms))
+    assert sum("is beyond its limit" in row for row in rows) == 6
+    assert not any("more" in row for row in rows)
+
+
+def test_trouble_with_the_record_stands_above_all():
+    state = dataclasses.replace(PUSHING, alarms=(alarm("tilt", Level.STOP),))
+    rows = render(state, warnings=["the disk is full: free some space"]).plain.split("\n")
+    where = next(i for i, row in enumerate(rows) if "the disk is full" in row)
+    assert rows[where].split()[0] == "RECORD"
+    assert "tilt is beyond" in "".join(rows[where + 1 :])
+
+
+@pytest.mark.parametrize(("width", "height"), [(40, 12), (79, 24), (20, 3), (1, 1)])
+def test_a_small_window_says_the_worst_first(width, height):
+    state = dataclasses.replace(PUSHING, cone=OLD, alarms=(alarm("tilt", Level.STOP),))
+    rows = render(state, width, height).plain.split("\n")
+    assert len(rows) == height
+    assert max(map(len, rows)) <= width
+    if width >= 40:
+        assert rows[0].startswith("CONE: NO READING FOR 6 s")
+        assert "RATE mm/s 20.4" in rows
+
+
+values = st.none() | st.floats(-1e9, 1e9) | st.just(float("nan"))
+streams = st.builds(
+    StreamState,
+    connected=st.sampled_from([None, True, False]),
+    freshness=st.sampled_from(Freshness),
+    age=st.none() | st.floats(0, 1e6),
+    received=st.integers(0, 10**7),
+)
+texts = st.text("abc xyz", max_size=200)
+alarm_states = st.builds(
+    AlarmState, texts, st.sampled_from(Level), texts, texts, st.floats(0, 1e9),
+    acknowledged=st.booleans(), cleared=st.booleans(),
+)  # fmt: skip
+states = st.builds(
+    LiveState,
+    sounding=texts,
+    time=st.floats(0, 2e9),
+    number=st.integers(0, 10),
+    step=st.builds(StepState, name=st.just("zeros before"), missing=st.just(("zeros before",))),
+    advance=st.builds(
+        AdvanceState, state=st.sampled_from(Advance), length=values, depth=values, rate=values,
+        thrust=values, tally_difference=values,
+    ),
+    channels=st.tuples(st.builds(ChannelState, st.just("qc"), values)),
+    tilt=st.builds(TiltState, values, values, values, st.sampled_from(Level)),
+    link=st.builds(LinkState, level=values, verdict=texts, advice=texts),
+    cone=streams,
+    encoder=streams,
+    dissipation=st.none()
+    | st.builds(DissipationState, st.just(1), values, st.floats(0, 1e6), st.just("u2"), values,
+                values, values, percent=values),
+    zero=st.none()
+    | st.builds(ZeroState, st.just("before"), st.floats(0, 60), st.just(60.0), st.just(3),
+                st.just({"qc": 1.0, "u2": 2.0, "tilt_x": 0.1})),
+    alarms=st.lists(alarm_states, max_size=12).map(tuple),
+    battery=values,
+    notes=st.lists(texts, max_size=2).map(tuple),
+)  # fmt: skip
+
+
+@given(states, st.integers(1, 150), st.integers(1, 60), st.lists(texts, max_size=3))
+def test_any_state_fits_any_window(state, width, height, warnings):
+    rows = render(state, width, height, warnings=warnings).plain.split("\n")
+    assert len(rows) == height
+    assert max(map(len, rows)) <= width
 
 
 def test_a_pulled_plug_is_named():
@@ -115,8 +249,9 @@ def test_alarms_say_their_level_in_words():
 def test_dissipation_and_zeros_show_how_far_they_are():
     test = DissipationState(1, 6.5, 95.0, "u2", 212.0, 171.3, 53.0, True, 26.0)
     text = "\n".join(lines(dataclasses.replace(PUSHING, dissipation=test)))
-    assert "DISSIPATION 1: 95 s" in text
-    assert "26 % dissipated (u0 assumed)" in text
+    for part in ("DISSIPATED %", "u0 53 kPa assumed", "u2 kPa", "from 212.0", "95 s", "qc 8.4 MPa"):
+        assert part in text
+    assert big("26")[1] in text
     zero = ZeroState("before", 21.0, 60.0, 21, {"qc": 1.2, "u2": 0.3})
     assert "ZEROS before: 21 of 60 s" in "\n".join(lines(dataclasses.replace(PUSHING, zero=zero)))
 
