@@ -8,82 +8,95 @@ a gap with its reason, never an interpolated value.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pushproof.model.findings import Finding, Severity
-from pushproof.model.quantities import QUANTITIES, Kind
-from pushproof.model.series import Origin, Reason, Series
-from pushproof.model.sounding import Event
+from pushproof.model.findings import Finding
+from pushproof.model.series import Origin, Reason, Series, extra_quantity
+from pushproof.model.sounding import Dissipation, Event, Sounding
 from pushproof.model.stream import Reading
-from pushproof.processing.streams.clocks import ClockFit, Start, fit_clock, runs
-from pushproof.processing.streams.depth import DepthEvent, DepthSettings, DepthTracker
-from pushproof.processing.streams.surface import surface_time
+from pushproof.processing.streams.clocks import ClockFit, fit_clock
+from pushproof.processing.streams.depth import DepthSettings
+from pushproof.processing.streams.mergereport import MergeReport, findings
+from pushproof.processing.streams.motion import fit_motion
+from pushproof.processing.streams.rods import Rods, follow
+from pushproof.processing.streams.rows import (
+    Disagreement,
+    Rows,
+    combine,
+    join,
+    live_rows,
+    memory_rows,
+)
+from pushproof.processing.streams.surface import ClockStep, surface_time
 
 FloatArray = NDArray[np.float64]
 
-MOVING = 0.002
-"""Slower than this the rods stand, and readings add no depth [m/s]; common practice."""
 SAME = 0.1
 """A live packet and a memory reading closer than this in cone time are the same reading [s]."""
 NEAR = 0.3
 """A memory reading this close to a missing packet restores it [s]."""
 MOST_LOST = 20_000
 """A jump of the counter beyond this is no loss but another counter."""
-
-
-@dataclass(frozen=True)
-class MergeReport:
-    """What became of the readings of a push.
-
-    Parameters
-    ----------
-    expected, received, restored, lost
-        Packets of the cone while the rods moved, by their counter: sent, come over the link, given
-        by the memory instead, and held by neither.
-    added
-        Readings that the memory holds beyond the packets.
-    duplicates
-        Packets that came more than once.
-    longest_gap
-        Longest stretch without a reading while pushing [m].
-    covered
-        Share of the pushed length that readings cover, 0 to 1.
-    clock
-        Fit of each run of the cone clock.
-    """
-
-    expected: int
-    received: int
-    restored: int
-    lost: int
-    added: int
-    duplicates: int
-    longest_gap: float
-    covered: float
-    clock: tuple[ClockFit, ...]
-
-    @property
-    def text(self) -> str:
-        """The report in one sentence."""
-        return (
-            f"{self.expected} readings expected, {self.received} received, {self.restored} "
-            f"restored from memory, {self.lost} lost, {self.added} more from memory; longest gap "
-            f"{self.longest_gap * 1000:.0f} mm, {self.covered:.1%} of the length covered"
-        )
+NEW_GROUND = 0.0005
+"""A reading that is less than this below the one before adds no depth [m]."""
+RESOLUTION: Mapping[str, float] = {
+    "qc": 10.0,
+    "fs": 1.0,
+    "u1": 1.0,
+    "u2": 1.0,
+    "u3": 1.0,
+    "tilt": 0.1,
+    "tilt_x": 0.1,
+    "tilt_y": 0.1,
+    "temperature": 0.5,
+}
+"""Difference up to which packet and memory say the same [inside unit]; our own choice."""
+DISSIPATION = 60.0
+"""A pause with pore pressure longer than this is given as a dissipation [s]; our own choice."""
 
 
 @dataclass(frozen=True)
 class Merged:
-    """The series of a push with ``length``, ``time`` and ``origin``, and how it was made."""
+    """The series of a push, and how it was made.
+
+    Parameters
+    ----------
+    series
+        ``length``, ``time`` (from the first depth reading [s]), what was measured, ``origin``.
+        The origin of a row is LIVE where it came over the link, else MEMORY.
+    report
+        What became of the readings.
+    events
+        Pauses, rod changes and faults of the encoder.
+    findings
+        What limits the result.
+    origins
+        Key to origin code of each value, shape of the series: MEMORY also where the memory
+        contradicts the packet.
+    dissipations
+        Pauses long enough, with every reading that link and memory have.
+    """
 
     series: Series
     report: MergeReport
     events: tuple[Event, ...]
     findings: tuple[Finding, ...]
+    origins: Mapping[str, NDArray[np.uint8]]
+    dissipations: tuple[Dissipation, ...] = ()
+
+    def sounding(self, known: Sounding) -> Sounding:
+        """Return a sounding with the merged readings, events, tests and findings put in."""
+        return replace(
+            known,
+            readings=self.series,
+            events=(*known.events, *self.events),
+            dissipations=(*known.dissipations, *self.dissipations),
+            findings=(*known.findings, *self.findings),
+        )
 
 
 def merge(
@@ -91,6 +104,12 @@ def merge(
     depth: Sequence[Reading],
     memory: Sequence[Reading] = (),
     settings: DepthSettings | None = None,
+    *,
+    since: float | None = None,
+    until: float | None = None,
+    references: Sequence[tuple[float, float]] = (),
+    resolution: Mapping[str, float] = RESOLUTION,
+    modulus: int | None = None,
 ) -> Merged:
     """Merge the streams of a push.
 
@@ -102,285 +121,203 @@ def merge(
         Read-out of the cone's memory, with ``cone_time``; empty if there is none.
     settings
         How encoder counts become length.
+    since, until
+        Surface monotonic time of the begin and end of the push [s]; what the encoder did before
+        and after (setting up, drawing the rods) then counts for nothing.
+    references
+        Monotonic times and the penetration lengths that the crew set [s, m].
+    resolution
+        Difference up to which packet and memory say the same [inside unit].
+    modulus
+        Value at which the counter of the packets starts again, if it does.
 
     Raises
     ------
     ValueError
-        If there is no cone reading with a cone time, or no depth reading.
+        If there is no cone reading with a cone time in either stream, no depth reading, or the
+        memory is all there is and its clock cannot be found.
     """
     packets = [m for m in cone if "cone_time" in m.values]
+    stored = memory_rows(memory)
     faults = []
-    if not packets:
+    if not packets and not len(stored):
         faults.append("no cone reading with a cone time")
     if not depth:
         faults.append("no depth reading")
     if faults:
         raise ValueError("; ".join(faults))
-    rods, packet_time = _surface(packets, depth, settings)
-    live, duplicates = _live(packets, packet_time)
-    stored = _stored(memory)
+    surface = _Surface(packets, depth)
+    kept = [i for i, m in enumerate(depth) if _inside(m.monotonic, since, until)]
+    marks = [(surface.at(mono), length) for mono, length in references]
+    rods = follow([depth[i] for i in kept], surface.depth[kept], settings, marks)
+    live, duplicates = live_rows(packets, surface.cone, modulus)
+    fits, parts, apart = _by_run(live, stored, rods, resolution)
+    rows = join(parts)
+    return _result(rows, rods, duplicates, fits, apart, surface.steps)
+
+
+def _inside(time: float, since: float | None, until: float | None) -> bool:
+    return (since is None or time >= since) and (until is None or time <= until)
+
+
+class _Surface:
+    """Both streams on one surface time."""
+
+    def __init__(self, packets: Sequence[Reading], depth: Sequence[Reading]) -> None:
+        together = [*packets, *depth]
+        self._mono = np.array([m.monotonic for m in together])
+        wall = np.array([m.arrival for m in together])
+        n = len(packets)
+        in_order = all((np.diff(part) >= 0).all() for part in (self._mono[:n], self._mono[n:]))
+        order = np.argsort(self._mono if in_order else wall, kind="stable")
+        cone_time = np.array([m.values.get("cone_time", np.nan) for m in together])
+        time, self.steps = surface_time(wall[order], self._mono[order], cone_time[order])
+        self._all = np.empty(len(together))
+        self._all[order] = time
+        self.cone, self.depth = self._all[:n], self._all[n:]
+
+    def at(self, monotonic: float) -> float:
+        """Return the surface time of something that happened at a monotonic time [s]."""
+        nearest = int(np.argmin(np.abs(self._mono - monotonic)))
+        return float(self._all[nearest] + monotonic - self._mono[nearest])
+
+
+def _by_run(
+    live: Rows, stored: Rows, rods: Rods, resolution: Mapping[str, float]
+) -> tuple[tuple[ClockFit, ...], list[Rows], list[Disagreement]]:
+    """Fit the clock of each run and put its readings together.
+
+    The last runs of link and memory are the same one: a cone that starts anew while nothing is
+    heard shows only in its memory.
+    """
+    last_live, last_stored = _last(live), _last(stored)
+    runs_back = max(last_live if len(live) else -1, last_stored if len(stored) else -1)
     fits: list[ClockFit] = []
-    parts: list[_Rows] = []
-    for run in np.unique(live.run):
-        own = live.take(live.run == run)
-        kept = stored.take(stored.run - _last(stored.run) == run - _last(live.run))
-        fit = _fit(own, kept, rods)
-        fits.append(fit)
-        parts.append(_combine(own, kept, fit))
-    rows = _join(parts)
-    length = np.interp(rows.surface, rods.time, rods.length)
-    return _result(rows, length, rods, duplicates, tuple(fits))
-
-
-def _last(run: NDArray[np.intp]) -> int:
-    return int(run.max()) if run.size else 0
-
-
-@dataclass
-class _Rods:
-    """The depth stream: surface time, length and rate at each reading, and its events."""
-
-    time: FloatArray
-    length: FloatArray
-    starts: tuple[Start, ...]
-    events: list[DepthEvent]
-
-
-@dataclass
-class _Rows:
-    """Readings: cone time, surface time, values by key, origin, sequence."""
-
-    time: FloatArray
-    surface: FloatArray
-    values: dict[str, FloatArray]
-    origin: FloatArray
-    sequence: FloatArray
-    run: NDArray[np.intp]
-
-    def take(self, rows: NDArray[np.bool_] | NDArray[np.intp]) -> _Rows:
-        values = {key: column[rows] for key, column in self.values.items()}
-        return _Rows(
-            self.time[rows],
-            self.surface[rows],
-            values,
-            self.origin[rows],
-            self.sequence[rows],
-            self.run[rows],
-        )
-
-
-def _surface(
-    packets: Sequence[Reading], depth: Sequence[Reading], settings: DepthSettings | None
-) -> tuple[_Rods, FloatArray]:
-    """Follow the encoder, and put both streams on one surface time."""
-    together = [*packets, *depth]
-    mono = np.array([m.monotonic for m in together])
-    wall = np.array([m.arrival for m in together])
-    n = len(packets)
-    in_order = all((np.diff(part) >= 0).all() for part in (mono[:n], mono[n:]))
-    order = np.argsort(mono if in_order else wall, kind="stable")
-    cone_time = np.array([m.values.get("cone_time", np.nan) for m in together])
-    time, _ = surface_time(wall[order], mono[order], cone_time[order])
-    back = np.empty(len(together))
-    back[order] = time
-    tracker = DepthTracker(settings)
-    rod_time, rod_length = [], []
-    to_surface = dict(zip(mono[n:].tolist(), back[n:].tolist(), strict=True))
-    for reading, at in zip(depth, back[n:].tolist(), strict=True):
-        point = tracker.push(reading)
-        if point is not None:
-            rod_time.append(at)
-            rod_length.append(point.deepest)
-    t, z = np.array(rod_time), np.maximum.accumulate(np.array(rod_length))
-    return _Rods(t, z, _starts(tracker.events, to_surface), tracker.events), back[:n]
-
-
-def _starts(events: Sequence[DepthEvent], to_surface: dict[float, float]) -> tuple[Start, ...]:
-    """Return the starts after pauses, each with the stop before and the stop after."""
-
-    def at(event: DepthEvent) -> float:
-        return to_surface.get(event.monotonic, event.arrival)
-
-    marks = [(at(e), e.kind) for e in events if e.kind in ("stop", "start")]
-    starts = []
-    for i, (when, kind) in enumerate(marks):
-        if kind != "start" or i == 0 or marks[i - 1][1] != "stop":
+    parts: list[Rows] = []
+    apart: list[Disagreement] = []
+    for back in range(runs_back, -1, -1):
+        own = live.take(live.run == last_live - back)
+        kept = stored.take(stored.run == last_stored - back)
+        if not len(own) and not len(kept):
             continue
-        until = next((t for t, k in marks[i + 1 :] if k == "stop"), when + 60.0)
-        starts.append(Start(marks[i - 1][0], when, until))
-    return tuple(starts)
+        fit = _fit(own, kept, rods)
+        if fit is None:
+            continue
+        rows, found = combine(own, kept, fit, resolution, SAME)
+        fits.append(fit)
+        parts.append(rows)
+        apart += found
+    if not parts:
+        raise ValueError(
+            "no packet came over the link, and motion alone does not show the clock of the memory"
+        )
+    return tuple(fits), parts, apart
 
 
-def _live(packets: Sequence[Reading], surface: FloatArray) -> tuple[_Rows, int]:
-    """Return packets in the order of the cone clock, repeated ones left out."""
-    time = np.array([m.values["cone_time"] for m in packets])
-    run = runs(time)
-    order = np.lexsort((time, run))
-    first = np.ones(len(order), dtype=bool)
-    t, r = time[order], run[order]
-    first[1:] = (np.diff(t) > 1e-6) | (np.diff(r) != 0)
-    keep = order[first]
-    keys = sorted({key for m in packets for key in m.values if _carried(key)})
-    values = {
-        key: np.array([packets[i].values.get(key, np.nan) for i in keep.tolist()]) for key in keys
-    }
-    sequence = [np.nan if (s := packets[i].sequence) is None else float(s) for i in keep.tolist()]
-    rows = _Rows(
-        time[keep],
-        surface[keep],
-        values,
-        np.full(keep.size, float(Origin.LIVE)),
-        np.array(sequence),
-        run[keep],
-    )
-    return rows, len(packets) - keep.size
+def _last(rows: Rows) -> int:
+    return int(rows.run.max()) if len(rows) else 0
 
 
-def _carried(key: str) -> bool:
-    row = QUANTITIES.get(key)
-    return row is not None and (row.kind is Kind.MEASURED or key in ("link_level", "battery"))
-
-
-def _stored(memory: Sequence[Reading]) -> _Rows:
-    kept = [m for m in memory if "cone_time" in m.values]
-    time = np.array([m.values["cone_time"] for m in kept], dtype=float)
-    run = runs(time)
-    order = np.lexsort((time, run))
-    keys = sorted({key for m in kept for key in m.values if _carried(key)})
-    values = {
-        key: np.array([kept[i].values.get(key, np.nan) for i in order.tolist()]) for key in keys
-    }
-    return _Rows(
-        time[order],
-        np.full(order.size, np.nan),
-        values,
-        np.full(order.size, float(Origin.MEMORY)),
-        np.full(order.size, np.nan),
-        run[order],
-    )
-
-
-def _fit(live: _Rows, stored: _Rows, rods: _Rods) -> ClockFit:
-    dense = stored if len(stored.time) else live
+def _fit(live: Rows, stored: Rows, rods: Rods) -> ClockFit | None:
+    dense = stored if len(stored) else live
+    order = np.argsort(dense.time, kind="stable")
+    time, qc = dense.time[order], dense.column("qc")[order]
+    if not len(live):
+        return fit_motion(time, qc, rods.time, rods.length, rods.starts)
     return fit_clock(
         live.time,
         live.surface,
-        dense_time=dense.time,
-        qc=dense.values.get("qc", np.full(len(dense.time), np.nan)),
+        dense_time=time,
+        qc=qc,
         starts=rods.starts,
         depth_time=rods.time,
         length=rods.length,
     )
 
 
-def _combine(live: _Rows, stored: _Rows, fit: ClockFit) -> _Rows:
-    """Put live and stored readings of one run together; a reading held by both is LIVE."""
-    nearest = np.full(len(live.time), -1, dtype=np.intp)
-    if len(stored.time):
-        place = np.clip(np.searchsorted(stored.time, live.time), 1, max(len(stored.time) - 1, 1))
-        left = np.maximum(place - 1, 0)
-        right = np.minimum(place, len(stored.time) - 1)
-        closer = np.abs(stored.time[left] - live.time) <= np.abs(stored.time[right] - live.time)
-        nearest = np.where(closer, left, right)
-        off = np.abs(stored.time[nearest] - live.time)
-        nearest = np.where(off <= SAME, nearest, -1)
-    alone = nearest < 0
-    origin, sequence = stored.origin.copy(), stored.sequence.copy()
-    held = nearest[~alone]
-    origin[held] = float(Origin.LIVE)
-    sequence[held] = live.sequence[~alone]
-    values: dict[str, FloatArray] = {}
-    for key in sorted({*live.values, *stored.values}):
-        mine = stored.values.get(key, np.full(len(stored.time), np.nan)).copy()
-        theirs = live.values.get(key, np.full(len(live.time), np.nan))
-        empty = ~np.isfinite(mine[held])
-        mine[held[empty]] = theirs[~alone][empty]
-        values[key] = np.concatenate((mine, theirs[alone]))
-    time = np.concatenate((stored.time, live.time[alone]))
-    rows = _Rows(
-        time,
-        fit.surface(time),
-        values,
-        np.concatenate((origin, live.origin[alone])),
-        np.concatenate((sequence, live.sequence[alone])),
-        np.full(len(time), live.run[0], dtype=np.intp),
-    )
-    return rows.take(np.argsort(rows.surface, kind="stable"))
-
-
-def _join(parts: list[_Rows]) -> _Rows:
-    keys = sorted({key for part in parts for key in part.values})
-    values = {
-        key: np.concatenate(
-            [part.values.get(key, np.full(len(part.time), np.nan)) for part in parts]
-        )
-        for key in keys
-    }
-    whole = _Rows(
-        np.concatenate([part.time for part in parts]),
-        np.concatenate([part.surface for part in parts]),
-        values,
-        np.concatenate([part.origin for part in parts]),
-        np.concatenate([part.sequence for part in parts]),
-        np.concatenate([part.run for part in parts]),
-    )
-    return whole.take(np.argsort(whole.surface, kind="stable"))
-
-
 def _result(
-    rows: _Rows,
-    length: FloatArray,
-    rods: _Rods,
+    rows: Rows,
+    rods: Rods,
     duplicates: int,
     fits: tuple[ClockFit, ...],
+    apart: Sequence[Disagreement],
+    steps: tuple[ClockStep, ...],
 ) -> Merged:
-    ahead = np.interp(rows.surface + 0.5, rods.time, rods.length)
-    behind = np.interp(rows.surface - 0.5, rods.time, rods.length)
-    inside = (rows.surface >= rods.time[0]) & (rows.surface <= rods.time[-1])
-    moving = (ahead - behind > MOVING) & inside
-    pushed = rows.take(moving)
-    z = length[moving]
+    length = rods.at(rows.surface)
+    pushing = rods.pushing(rows.surface)
+    unplaced = int(np.count_nonzero(pushing & ~np.isfinite(length)))
+    new = pushing & np.isfinite(length)
+    deepest = np.maximum.accumulate(np.where(new, length, -np.inf))
+    before = np.concatenate(([-np.inf], deepest[:-1]))
+    new &= length > before + NEW_GROUND
+    pushed = rows.take(new)
+    z = length[new]
     lost, restored = _missing(rows, rods)
-    series = _series(pushed, z, rods, lost)
-    gaps = np.diff(z)
+    lost_at = rods.at(lost)
+    series, origins = _series(pushed, z, rods, lost, lost_at)
+    report = _report(pushed, z, rods, (len(lost), restored, duplicates, unplaced), fits)
+    found = findings(report, apart, steps, rods)
+    return Merged(series, report, _events(rods), found, origins, _dissipations(rows, rods))
+
+
+def _report(
+    pushed: Rows,
+    z: FloatArray,
+    rods: Rods,
+    counts: tuple[int, int, int, int],
+    fits: tuple[ClockFit, ...],
+) -> MergeReport:
+    lost, restored, duplicates, unplaced = counts
+    edges = np.concatenate(([rods.length[0]], z, [rods.length[-1]])) if z.size else z
+    gaps = np.diff(edges)
     usual = float(np.median(gaps)) if gaps.size else 0.0
-    total = float(z[-1] - z[0]) if z.size else 0.0
+    total = float(edges[-1] - edges[0]) if z.size else 0.0
     wide = gaps > max(2.5 * usual, 0.03)
-    live = int(np.count_nonzero(pushed.origin == Origin.LIVE))
-    report = MergeReport(
-        expected=live + restored + len(lost),
+    worst = int(np.argmax(gaps)) if gaps.size else 0
+    live = int(np.count_nonzero(pushed.live))
+    return MergeReport(
+        expected=live + restored + lost,
         received=live,
         restored=restored,
-        lost=len(lost),
-        added=int(np.count_nonzero(pushed.origin == Origin.MEMORY)) - restored,
+        lost=lost,
+        added=max(int(np.count_nonzero(~pushed.live)) - restored, 0),
         duplicates=duplicates,
-        longest_gap=float(gaps.max()) if gaps.size else 0.0,
+        unplaced=unplaced,
+        longest_gap=float(gaps[worst]) if gaps.size else 0.0,
+        longest_gap_at=float(edges[worst]) if gaps.size else 0.0,
         covered=1.0 - float(gaps[wide].sum()) / total if total > 0 else 0.0,
+        gaps=tuple(
+            (float(a), float(b)) for a, b in zip(edges[:-1][wide], edges[1:][wide], strict=True)
+        ),
         clock=fits,
     )
-    return Merged(series, report, _events(rods), _findings(report))
 
 
-def _missing(rows: _Rows, rods: _Rods) -> tuple[FloatArray, int]:
+def _missing(rows: Rows, rods: Rods) -> tuple[FloatArray, int]:
     """Return the surface times of packets that nobody has, and how many the memory restored.
 
-    A jump of the counter says how many packets are missing between two that came.
+    A jump of the counter says how many packets are missing between two that came; without a
+    counter the usual interval between packets says it.
     """
-    numbered = np.flatnonzero(np.isfinite(rows.sequence))
-    sequence, surface = rows.sequence[numbered], rows.surface[numbered]
     times: list[float] = []
-    for i in np.flatnonzero(np.diff(sequence) > 1).tolist():
-        missing = int(sequence[i + 1] - sequence[i]) - 1
-        span = surface[i + 1] - surface[i]
-        if missing <= MOST_LOST:
-            times += [surface[i] + span * (k + 1) / (missing + 1) for k in range(missing)]
+    for run in np.unique(rows.run):
+        came = np.flatnonzero((rows.run == run) & rows.live)
+        surface, sequence = rows.surface[came], rows.sequence[came]
+        step = np.diff(surface)
+        if not step.size:
+            continue
+        missing = np.round(step / max(float(np.median(step)), 1e-3)) - 1
+        counted = np.diff(sequence)
+        missing = np.where(np.isfinite(counted), counted - 1, missing)
+        for i in np.flatnonzero((missing >= 1) & (missing <= MOST_LOST)).tolist():
+            n = int(missing[i])
+            times += (surface[i] + step[i] * np.arange(1, n + 1) / (n + 1)).tolist()
     at = np.array(times)
     if not at.size:
         return at, 0
-    ahead, behind = (np.interp(at + d, rods.time, rods.length) for d in (0.5, -0.5))
-    at = at[ahead - behind > MOVING]
-    kept = rows.surface[rows.origin == Origin.MEMORY]
-    if not kept.size:
+    at = at[rods.pushing(at) & np.isfinite(rods.at(at))]
+    kept = rows.surface[~rows.live]
+    if not kept.size or not at.size:
         return at, 0
     place = np.clip(np.searchsorted(kept, at), 1, max(len(kept) - 1, 1))
     right = kept[np.minimum(place, len(kept) - 1)]
@@ -388,26 +325,47 @@ def _missing(rows: _Rows, rods: _Rods) -> tuple[FloatArray, int]:
     return at[~held], int(np.count_nonzero(held))
 
 
-def _series(pushed: _Rows, z: FloatArray, rods: _Rods, lost: FloatArray) -> Series:
+def _series(
+    pushed: Rows, z: FloatArray, rods: Rods, lost: FloatArray, lost_at: FloatArray
+) -> tuple[Series, dict[str, NDArray[np.uint8]]]:
     """Return the rows that add depth, with an empty row for each reading that is lost."""
-    begun = float(rods.time[0])
     surface = np.concatenate((pushed.surface, lost))
     order = np.argsort(surface, kind="stable")
     gap = np.concatenate((np.zeros(len(z), bool), np.ones(len(lost), bool)))[order]
-    length = np.concatenate((z, np.interp(lost, rods.time, rods.length)))[order]
+    length = np.maximum.accumulate(np.concatenate((z, lost_at))[order])
+    begun = float(rods.time[0]) if len(rods.time) else 0.0
+    cone_time = np.concatenate((pushed.time, np.full(len(lost), np.nan)))[order]
     series = Series({"length": length, "time": surface[order] - begun})
+    reason = np.where(gap, Reason.LOST_ON_LINK, Reason.NOT_MEASURED).astype(np.uint8)
+    series = series.with_column("cone_time", cone_time, reason)
+    origins: dict[str, NDArray[np.uint8]] = {}
     for key, column in pushed.values.items():
         values = np.concatenate((column, np.full(len(lost), np.nan)))[order]
         if not np.isfinite(values).any():
             continue
-        reason = np.where(gap, Reason.LOST_ON_LINK, Reason.NOT_MEASURED).astype(np.uint8)
         series = series.with_column(key, values, reason)
-    origin = np.concatenate((pushed.origin, np.full(len(lost), float(Origin.UNKNOWN))))[order]
-    return series.with_column("origin", origin)
+        codes = np.concatenate((pushed.origins[key], np.zeros(len(lost), np.uint8)))[order]
+        origins[key] = codes
+    came = np.where(pushed.live, float(Origin.LIVE), float(Origin.MEMORY))
+    row = np.concatenate((came, np.full(len(lost), float(Origin.UNKNOWN))))[order]
+    series = series.with_column("origin", row)
+    return _with_mixed_origins(series, origins, row), origins
 
 
-def _events(rods: _Rods) -> tuple[Event, ...]:
-    first = rods.events[0].monotonic if rods.events else 0.0
+def _with_mixed_origins(
+    series: Series, origins: Mapping[str, NDArray[np.uint8]], row: FloatArray
+) -> Series:
+    """Keep the origins of the values of a channel where they are not those of the rows."""
+    for key, codes in origins.items():
+        known = codes != Origin.UNKNOWN
+        if (codes[known] != row[known]).any():
+            extra = extra_quantity(f"origin_{key}", f"where the value of {key} came from", "")
+            series = series.with_column(f"origin_{key}", codes.astype(float), extra=extra)
+    return series
+
+
+def _events(rods: Rods) -> tuple[Event, ...]:
+    first = float(rods.time[0]) if len(rods.time) else 0.0
     kept = ("pause", "rod-change", "encoder-jump", "encoder-reset", "lift", "encoder-silent")
     return tuple(
         Event(
@@ -422,27 +380,18 @@ def _events(rods: _Rods) -> tuple[Event, ...]:
     )
 
 
-def _findings(report: MergeReport) -> tuple[Finding, ...]:
-    found = [Finding("merge", Severity.INFO, report.text)]
-    if report.lost:
-        found.append(
-            Finding(
-                "readings-lost",
-                Severity.CAUTION,
-                f"{report.lost} readings were lost on the link and are in no memory; "
-                f"the longest gap is {report.longest_gap * 1000:.0f} mm",
-                "the read-out of the cone's memory",
-            )
-        )
-    for number, fit in enumerate(report.clock, start=1):
-        sure = f"{fit.offset_sd:.2f} s"
-        run = f" of run {number}" if len(report.clock) > 1 else ""
-        found.append(
-            Finding(
-                "clock",
-                Severity.INFO if fit.offset_sd < 1.0 else Severity.CAUTION,
-                f"the cone clock{run} is fitted to {sure} (standard deviation), drift "
-                f"{fit.cone_ppm:+.0f} ppm; at 20 mm/s that is {fit.offset_sd * 20:.0f} mm of depth",
-            )
-        )
-    return tuple(found)
+def _dissipations(rows: Rows, rods: Rods) -> tuple[Dissipation, ...]:
+    """Return the long pauses in which a pore pressure was read and no rod was changed."""
+    tests = []
+    for stop, start, changed in rods.pauses:
+        inside = (rows.surface >= stop) & (rows.surface <= start)
+        pore = any(np.isfinite(rows.column(k)[inside]).sum() > 3 for k in ("u1", "u2", "u3"))
+        if changed or start - stop < DISSIPATION or not pore:
+            continue
+        columns = {"time": rows.surface[inside] - stop}
+        for key in ("qc", "fs", "u1", "u2", "u3", "temperature"):
+            if np.isfinite(rows.column(key)[inside]).any():
+                columns[key] = rows.column(key)[inside]
+        depth = float(np.interp(stop, rods.time, rods.length))
+        tests.append(Dissipation(depth, Series(columns)))
+    return tuple(tests)
