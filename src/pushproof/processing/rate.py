@@ -61,8 +61,10 @@ def penetration_rate(length: FloatArray, time: FloatArray) -> FloatArray:
     low = np.maximum(index - reach, np.searchsorted(run, run, side="left"))
     high = np.minimum(index + reach, np.searchsorted(run, run, side="right") - 1)
     took = t[high] - t[low]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        rate[rows] = np.where(took > 0, (z[high] - z[low]) / took, np.nan)
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        found = (z[high] - z[low]) / took
+    # a time too short to divide by says nothing about the rate
+    rate[rows] = np.where((took > 0) & np.isfinite(found), found, np.nan)
     return rate
 
 
