@@ -211,6 +211,7 @@ def test_an_alarm_that_cleared_unseen_stays_until_it_is_acknowledged(push, rule)
     clear(push)
     [alarm] = [a for a in push.guard.alarms() if a.rule == rule]
     assert alarm.cleared
+    assert alarm.level is Level.STOP
     push.guard.acknowledge()
     assert rule not in [a.rule for a in push.guard.alarms()]
 
@@ -247,6 +248,18 @@ def test_the_alarm_names_the_limit_it_broke_and_where_that_comes_from(push):
     assert event.source == "ENV 1997-3 3.4.2(3): 20 +/- 5 mm/s"
     assert event.event().kind == "alarm"
     assert event.event().depth == pytest.approx(event.length)
+
+
+def test_a_cleared_alarm_goes_on_saying_how_far_it_went(push):
+    push.run(20)
+    push.run(3, qc=41_000.0)
+    push.run(3, qc=47_500.0)
+    push.run(3, qc=46_000.0)
+    push.run(3, qc=43_000.0)
+    push.run(8)
+    [alarm] = [a for a in push.guard.alarms() if a.rule == "qc-capacity"]
+    assert (alarm.text, alarm.cleared) == ("cone resistance of capacity 95 %, above 90 %", True)
+    assert alarm.since == pytest.approx(push.wall + 21, abs=0.11)
 
 
 def test_hysteresis_keeps_an_alarm_from_chattering(push):

@@ -81,6 +81,8 @@ class _Alarm:
     """Since when the value is beyond the limit of a level."""
     inside: float | None = None
     """Since when the value is back inside the level that is up."""
+    worst: AlarmState | None = None
+    """As it was shown when it was worst: what a cleared alarm goes on saying."""
     shown: AlarmState | None = None
 
 
@@ -254,6 +256,8 @@ class Guard:
             if shown != alarm.shown.value:
                 text = _text(rule, _bound(rule, alarm.level), value)
                 alarm.shown = dataclasses.replace(alarm.shown, value=shown, text=text)
+                if alarm.worst is None or _farther(rule, alarm.shown, alarm.worst):
+                    alarm.worst = alarm.shown
 
     def _rested(self, rule: Rule, alarm: _Alarm, value: float) -> bool:
         """Tell whether a value was back inside long enough; what does not apply clears at once."""
@@ -268,17 +272,18 @@ class Guard:
         event = self._event(change, rule, alarm, value)
         events.append(event)
         if change is Change.CLEARED:
-            if before is None or before.acknowledged:
+            worst, alarm.worst = alarm.worst or before, None
+            if before is None or worst is None or before.acknowledged:
                 alarm.shown = None
             else:
-                alarm.shown = dataclasses.replace(before, cleared=True)
+                alarm.shown = dataclasses.replace(worst, since=before.since, cleared=True)
             return
         alarm.shown = AlarmState(
             rule.id,
             alarm.level,
             event.text,
             rule.advice,
-            self._arrival,
+            self._arrival if change is Change.RAISED or before is None else before.since,
             event.value,
             event.limit,
             rule.unit,
@@ -286,6 +291,8 @@ class Guard:
             source=event.source,
             mark=event.mark,
         )
+        if alarm.worst is None or alarm.level >= alarm.worst.level:
+            alarm.worst = alarm.shown
 
     def _event(self, change: Change, rule: Rule, alarm: _Alarm, value: float | None) -> AlarmEvent:
         level = alarm.level
@@ -312,6 +319,15 @@ class Guard:
             bound.source or bound.note,
             bound.mark,
         )
+
+
+def _farther(rule: Rule, one: AlarmState, other: AlarmState) -> bool:
+    """Tell whether one is as high as the other and its value farther beyond its limit."""
+    if one.level != other.level or one.value is None or other.value is None:
+        return one.level > other.level
+    if rule.test == "outside":
+        return abs(one.value - (one.limit or 0.0)) > abs(other.value - (other.limit or 0.0))
+    return one.value > other.value if rule.test == "above" else one.value < other.value
 
 
 def _bound(rule: Rule, level: Level) -> Bound:

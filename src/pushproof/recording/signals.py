@@ -308,7 +308,7 @@ class Signals:
         pressed = False
         if thrust is not None:
             if moved and point.state is Advance.PUSHING:
-                self._push_thrust += 0.05 * (thrust - self._push_thrust)
+                self._push_thrust += 0.3 * (thrust - self._push_thrust)
             pressed = thrust > max(0.85 * self._push_thrust, 1.0)
             if not pressed:
                 self._released = monotonic

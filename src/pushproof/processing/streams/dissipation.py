@@ -138,7 +138,7 @@ class DissipationLog:
         if len(self._rows) < 2:
             return None
         rows = self._rows[-6:]
-        return (rows[-1][0] - rows[0][0]) / (len(rows) - 1)
+        return round((rows[-1][0] - rows[0][0]) / (len(rows) - 1), 2)
 
     def result(self) -> Dissipation:
         """Return the test with the readings kept."""
