@@ -18,6 +18,8 @@ from pushproof.cli import (
     formats_command,
     import_command,
     log_command,
+    merge_command,
+    push_command,
     recover_command,
     rehearse_command,
     show_command,
@@ -44,6 +46,8 @@ app.command("show")(show_command.show)
 app.command("check")(check_command.check)
 app.command("sign")(sign_command.sign)
 app.command("rehearse")(rehearse_command.rehearse)
+app.command("push")(push_command.push)
+app.command("merge")(merge_command.merge)
 app.command("import")(import_command.import_files)
 app.command("verify")(verify_command.verify)
 app.command("recover")(recover_command.recover)

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from pushproof.model.profile import Interpretation
     from pushproof.model.recipe import Recipe
+    from pushproof.model.sounding import Sounding
 
 
 @dataclass(frozen=True)
@@ -22,12 +23,31 @@ class Reading:
 
     def interpretations(self, path: Path) -> Iterator[Interpretation]:
         """Yield the interpretation of every sounding in a file."""
-        from pushproof.formats import read_all
         from pushproof.interpretation import interpret
         from pushproof.processing import process
 
-        for sounding in read_all(path, columns=self.columns):
+        for sounding in self.soundings(path):
             yield interpret(process(sounding, self.recipe))
+
+    def soundings(self, path: Path) -> Iterator[Sounding]:
+        """Yield every sounding of a job file or of any file that can be read."""
+        if path.suffix.lower() == ".job" or is_job(path):
+            from pushproof.recording.assemble import soundings
+
+            yield from soundings(path)
+        else:
+            from pushproof.formats import read_all
+
+            yield from read_all(path, columns=self.columns)
+
+
+def is_job(path: Path) -> bool:
+    """Tell whether a file is a database, as a job file is, without loading the store."""
+    try:
+        with path.open("rb") as file:
+            return file.read(16) == b"SQLite format 3\0"
+    except OSError:
+        return False
 
 
 def product_path(output: Path | None, source: Path, name: str, suffix: str, *, alone: bool) -> Path:

@@ -34,6 +34,12 @@ def rehearse(
             "--memory", help="File for the memory read-out at the end.", show_default=False
         ),
     ] = None,
+    equipment: Annotated[
+        Path | None,
+        typer.Option(
+            "--equipment", help="Write the equipment of the rig, for push.", show_default=False
+        ),
+    ] = None,
     faults: Annotated[bool, typer.Option("--faults", help="List the faults.")] = False,
     quiet: Quiet = False,
     debug: Debug = False,
@@ -48,6 +54,22 @@ def rehearse(
     if faults:
         screen.print(escape(fault_help()))
         return
+    if equipment is not None:
+        from pushproof.formats.equipment import Equipment, write_equipment
+        from pushproof.sources.rehearsal import Rehearsal
+
+        rig = Rehearsal(point, fault, seed)
+        plan = rig.pushed.plan
+        known = Equipment(
+            cone=rig.cone,
+            rods=rig.rods,
+            rig=rig.rig,
+            encoder=rig.encoder,
+            predrilled=plan.start,
+            water_level=plan.water.level if plan.water else None,
+        )
+        write_equipment(known, equipment)
+        screen.print(escape(f"equipment: {equipment}"))
     run(
         point,
         fault,

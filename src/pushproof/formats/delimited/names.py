@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 import unicodedata
 
+from pushproof.model.quantities import QUANTITIES
+
 COLUMN_NAMES: dict[str, tuple[str, ...]] = {
     "length": (
         "length", "penetration length", "penetrationlength", "push length", "rod length",
@@ -101,7 +103,8 @@ def fold(text: str) -> str:
     return re.sub(r"[\s_\-]+", " ", plain).strip(" .:'\"").lower()
 
 
-_COLUMNS = {fold(name): key for key, names in COLUMN_NAMES.items() for name in names}
+_COLUMNS = {fold(key): key for key in QUANTITIES}
+_COLUMNS |= {fold(name): key for key, names in COLUMN_NAMES.items() for name in names}
 _HEADERS = {fold(name): key for key, names in HEADER_NAMES.items() for name in names}
 
 

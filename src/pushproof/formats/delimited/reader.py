@@ -47,7 +47,7 @@ class DelimitedFormat:
             If the given column mapping cannot be used.
         """
         data = read_bytes(path, options.max_bytes)
-        table = _Table(data, path, options.columns)
+        table = TextTable(data, path, options.columns)
         series, findings = table.series()
         if not {"length", "depth"} & set(series):
             found = ", ".join(repr(h) for h in table.structure.heading) or "no headings"
@@ -84,11 +84,19 @@ def guess_columns(path: str | Path, columns: str = "") -> list[ColumnGuess]:
         head = file.read(1 << 20)
     if len(head) == 1 << 20:
         head = head[: head.rfind(b"\n") + 1] or head
-    return _Table(head, path, columns).guesses
+    return TextTable(head, path, columns).guesses
 
 
-class _Table:
-    """One text table, cut into header, heading and rows."""
+class TextTable:
+    """One text table, cut into header, heading and rows.
+
+    Raises
+    ------
+    FormatError
+        If the bytes are no text or hold no table.
+    ConfigurationError
+        If the given column mapping cannot be used.
+    """
 
     def __init__(self, data: bytes, path: Path, columns: str):
         self.text: Text = decode(data, path)

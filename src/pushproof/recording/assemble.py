@@ -1,0 +1,182 @@
+"""From a job to soundings: recorded streams are merged, imported files are read again."""
+
+from __future__ import annotations
+
+import hashlib
+import time
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import UTC, datetime
+from pathlib import Path
+
+from pushproof.errors import RecordError
+from pushproof.formats.memory import read_memory
+from pushproof.model.findings import Finding, Severity
+from pushproof.model.sounding import Dissipation, Sounding, SourceFile
+from pushproof.model.stream import Reading, StreamKind
+from pushproof.processing.streams.depth import DepthSettings
+from pushproof.processing.streams.dissipation import DissipationLog
+from pushproof.processing.streams.merge import Merged, merge
+from pushproof.store import Job, Mark, StoredEvent
+
+
+def soundings(path: Path) -> Iterator[Sounding]:
+    """Yield every sounding of a job file.
+
+    Raises
+    ------
+    RecordError
+        If the file is no job or is damaged.
+    """
+    with Job.open(path) as job:
+        for name in job.soundings():
+            yield sounding(job, name)
+
+
+def sounding(job: Job, name: str) -> Sounding:
+    """Return one sounding of a job as the model knows it.
+
+    Raises
+    ------
+    RecordError
+        If there is none of that name, or it was recorded and holds no reading that can be merged.
+    """
+    found = job.sounding(name, merge=lambda known, _: _assembled(job, known))
+    if found.source is None:
+        head = job.head
+        source = SourceFile(
+            name=job.path.name,
+            sha256=head.hash.hex() if head is not None else "",
+            size=job.path.stat().st_size,
+            format="job",
+        )
+        found = replace(found, source=source)
+    return found
+
+
+def merged(job: Job, name: str) -> Merged:
+    """Merge the recorded streams of a sounding.
+
+    Raises
+    ------
+    RecordError
+        If it holds no cone or no depth readings.
+    """
+    return _merge(job, name, job.sounding(name, merge=lambda known, _: known).predrilled)
+
+
+def _merge(job: Job, name: str, predrilled: float | None) -> Merged:
+    cone = _messages(job, name, StreamKind.CONE)
+    depth = _messages(job, name, StreamKind.DEPTH)
+    memory = _messages(job, name, StreamKind.MEMORY)
+    try:
+        return merge(cone, depth, memory, depth_settings(job, name, predrilled))
+    except ValueError as error:
+        raise RecordError(f"{job.path}: {name} cannot be merged: {error}") from error
+
+
+def import_memory(job: Job, name: str | None, path: str | Path, *, columns: str = "") -> int:
+    """Keep the read-out of a cone's memory in a job: the file byte for byte, and its readings.
+
+    Parameters
+    ----------
+    job
+        Open for writing.
+    name
+        The sounding; may be None if the job holds one only.
+
+    Returns
+    -------
+    int
+        Readings that were in the file.
+
+    Raises
+    ------
+    RecordError
+        If the sounding is not named and there are several, or the same file was read in before.
+    FormatError
+        If the file is no table with a time of the cone.
+    """
+    path = Path(path)
+    names = job.soundings()
+    if name is None:
+        if len(names) != 1:
+            raise RecordError(f"{job.path}: it holds {len(names)} soundings; name one")
+        name = names[0]
+    readings = read_memory(path, columns=columns, arrival=time.time())
+    content = path.read_bytes()
+    digest = hashlib.sha256(content).hexdigest()
+    if digest in {one.sha256 for one in job.originals()}:
+        raise RecordError(f"{job.path}: {path.name} was read in before")
+    with job.writing():
+        job.add_original(path.name, content, format="memory", columns=columns or None)
+        job.append(name, StreamKind.MEMORY, readings)
+    return len(readings)
+
+
+def depth_settings(job: Job, name: str, predrilled: float | None) -> DepthSettings:
+    """Return how encoder counts become length: the encoder of the job, and where it began."""
+    encoder = job.equipment(name).get("encoder")
+    per_count = getattr(encoder, "metres_per_count", None)
+    return DepthSettings(metres_per_count=per_count, start=predrilled or 0.0)
+
+
+def _messages(job: Job, name: str, kind: StreamKind) -> list[Reading]:
+    """Return the readings of a stream; a packet marked as repeated is left to the merge."""
+    return [
+        stored.message for stored in job.messages(name, kind) if not stored.mark & Mark.DUPLICATE
+    ]
+
+
+def _assembled(job: Job, known: Sounding) -> Sounding:
+    done = _merge(job, known.name, known.predrilled)
+    tests = _dissipations(job, known)
+    undecoded = sum(1 for _ in job.undecoded(known.name, StreamKind.CONE))
+    findings = list(done.findings)
+    if undecoded:
+        findings.append(
+            Finding(
+                "undecoded",
+                Severity.INFO,
+                f"{undecoded} lines of the sound link could not be decoded; kept in the record",
+            )
+        )
+    started = known.started
+    first = next(iter(_messages(job, known.name, StreamKind.DEPTH)), None)
+    if started is None and first is not None:
+        started = datetime.fromtimestamp(first.arrival, UTC).replace(tzinfo=None, microsecond=0)
+    return replace(
+        known,
+        readings=done.series,
+        events=(*known.events, *done.events),
+        dissipations=(*known.dissipations, *tests),
+        started=started,
+        findings=(*known.findings, *findings),
+    )
+
+
+def _dissipations(job: Job, known: Sounding) -> tuple[Dissipation, ...]:
+    """Take the dissipation tests out of the cone stream, between their events."""
+    tests: list[Dissipation] = []
+    begun: StoredEvent | None = None
+    for event in job.events(known.name):
+        if event.kind == "dissipation-start":
+            begun = event
+        elif event.kind == "dissipation-end" and begun is not None:
+            log = _log(job, known.name, begun, event.monotonic)
+            begun = None
+            if log is not None and log.logged:
+                tests.append(log.result())
+    return tuple(tests)
+
+
+def _log(job: Job, name: str, begun: StoredEvent, end: float | None) -> DissipationLog | None:
+    details = begun.details or {}
+    stopped, length = details.get("stopped"), details.get("length")
+    if stopped is None or length is None or end is None:
+        return None
+    log = DissipationLog(float(stopped), float(length), str(details.get("channel", "u2")))
+    for reading in _messages(job, name, StreamKind.CONE):
+        if stopped <= reading.monotonic <= end:
+            log.push(reading.monotonic, reading.values)
+    return log

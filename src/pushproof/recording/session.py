@@ -1,0 +1,223 @@
+"""A push from beginning to end: sources, recorder, guard and screens joined.
+
+The recorder stores first; the live listener judges what is stored; every alarm, step and word of
+the crew goes into the record. A screen asks for the state and calls the actions; if it dies, the
+session goes on.
+"""
+
+from __future__ import annotations
+
+import logging
+import shutil
+import threading
+import time
+from collections.abc import Sequence
+from typing import Self
+
+from pushproof.errors import RecordError
+from pushproof.model.equipment import Cone, Encoder, Rig, Rods
+from pushproof.model.sounding import Water
+from pushproof.recording.assemble import depth_settings
+from pushproof.recording.live import Live, LiveEvent, event_fields
+from pushproof.recording.procedure import Step
+from pushproof.recording.recorder import Recorder, RecorderAlarm
+from pushproof.recording.signals import Setup
+from pushproof.recording.snapshot import LiveState
+from pushproof.sources.contract import Pump, Source
+from pushproof.store import Job
+
+_log = logging.getLogger("pushproof.recording")
+
+TICK = 0.25
+"""Time between two looks at the clock without a message [s]: staleness is seen at once."""
+DISK = 10.0
+"""Time between two looks at the free disk [s]."""
+
+
+def setup_of(job: Job, sounding: str) -> Setup:
+    """Return what the guard must know, from the equipment and statements of a job."""
+    known = job.sounding(sounding, merge=lambda base, _: base)
+    used = job.equipment(sounding)
+    cone, rig, rods = used.get("cone"), used.get("rig"), used.get("rods")
+    return Setup(
+        depth=depth_settings(job, sounding, known.predrilled),
+        cone=cone if isinstance(cone, Cone) else Cone(),
+        rig=rig if isinstance(rig, Rig) else None,
+        rods=rods if isinstance(rods, Rods) else None,
+        water_level=known.water.level if known.water is not None else None,
+    )
+
+
+class Session:
+    """One push that is recorded, guarded and shown.
+
+    Parameters
+    ----------
+    job
+        The job, open for writing; its equipment and statements set the guard up.
+    sounding
+        Name; added to the job if it is new, continued if not.
+    sources
+        Where cone and depth readings come from.
+    setup
+        What the guard must know; from the job if None.
+    water
+        Water level, for the percent dissipated.
+    """
+
+    def __init__(
+        self,
+        job: Job,
+        sounding: str,
+        sources: Sequence[Source],
+        *,
+        setup: Setup | None = None,
+        water: Water | None = None,
+    ) -> None:
+        self.job, self.sounding = job, sounding
+        if sounding not in job.soundings():
+            job.add_sounding(sounding)
+        self.recorder = Recorder(job, sounding)
+        self.live = Live(
+            sounding,
+            setup or setup_of(job, sounding),
+            water=water,
+            count_rods="strokes",
+            on_event=self._keep,
+        )
+        self.problems: list[RecorderAlarm] = []
+        self._pumps = [Pump(source, self.recorder) for source in sources]
+        self._zeros_kept = {"before": 0, "after": 0}
+        self._ended = threading.Event()
+        self._ticker = threading.Thread(target=self._tick, name="ticker", daemon=True)
+
+    # Beginning and ending
+
+    def start(self) -> Self:
+        """Begin to record."""
+        self.recorder.start()
+        self.recorder.on_alarm(self.problems.append)
+        self.recorder.listen(self.live, name="live", depth=20_000)
+        for pump in self._pumps:
+            pump.start()
+        self._ticker.start()
+        return self
+
+    def close(self) -> None:
+        """Stop the sources, store what is waiting, keep zeros and findings, and end.
+
+        Raises
+        ------
+        RecordError
+            If something could not be stored; it says how much.
+        """
+        if self._ended.is_set():
+            return
+        self._ended.set()
+        for pump in self._pumps:
+            pump.stop()
+        self._ticker.join(5.0)
+        self.recorder.close()
+        self._keep_zeros()
+        for finding in self.live.findings():
+            details = {"severity": finding.severity.word, "expected": finding.expected}
+            self.job.add_event(
+                "finding", sounding=self.sounding, text=finding.found, details=details
+            )
+
+    def __enter__(self) -> Self:
+        """Begin."""
+        return self.start()
+
+    def __exit__(self, *exception: object) -> None:
+        """End."""
+        self.close()
+
+    @property
+    def running(self) -> bool:
+        """Whether any source still runs."""
+        return any(pump.running for pump in self._pumps)
+
+    # What a screen shows and what the crew does
+
+    def state(self) -> LiveState:
+        """Return the snapshot now."""
+        return self.live.state()
+
+    def zeros(self) -> str:
+        """Take zero readings: before the push, or after it if it was pushed."""
+        done = self.live.procedure.step in (Step.PUSH, Step.DISSIPATION)
+        step = Step.ZEROS_AFTER if done else Step.ZEROS_BEFORE
+        self.live.go(step)
+        return step.value
+
+    def push(self) -> None:
+        """Say that the push begins or goes on."""
+        self.live.go(Step.PUSH)
+
+    def dissipation(self) -> None:
+        """Start a dissipation test, or end the running one."""
+        if self.live.procedure.test is not None:
+            self.live.end_dissipation()
+        else:
+            self.live.go(Step.DISSIPATION)
+
+    def rod_added(self, number: int = 1) -> None:
+        """Count a rod in, or out with -1."""
+        self.live.rod_added(number)
+
+    def note(self, text: str) -> None:
+        """Keep a note of the crew."""
+        if text.strip():
+            self.live.note(text.strip())
+
+    def acknowledge(self) -> None:
+        """Acknowledge every alarm."""
+        self.live.acknowledge()
+
+    # Behind
+
+    def _keep(self, event: LiveEvent) -> None:
+        try:
+            fields = event_fields(event)
+            length = fields["details"].get("length")
+            self.job.add_event(sounding=self.sounding, depth=length, **fields)
+            self._keep_zeros()
+        except RecordError:
+            # the recorder itself raises the alarm; the guard must not die of a full disk
+            _log.exception("an event could not be stored")
+
+    def _keep_zeros(self) -> None:
+        procedure = self.live.procedure
+        for moment, found in (
+            ("before", procedure.zeros_before),
+            ("after", procedure.zeros_after),
+        ):
+            if len(found) > self._zeros_kept[moment]:
+                for zero in found[self._zeros_kept[moment] :]:
+                    self.job.add_zero(self.sounding, moment, zero)
+                self._zeros_kept[moment] = len(found)
+
+    def _tick(self) -> None:
+        looked = 0.0
+        while not self._ended.wait(TICK):
+            self.live.tick()
+            if time.monotonic() - looked > DISK:
+                looked = time.monotonic()
+                self.live.free_disk(shutil.disk_usage(self.job.path.parent).free)
+
+
+def equip(
+    job: Job,
+    sounding: str,
+    *,
+    cone: Cone | None = None,
+    rods: Rods | None = None,
+    rig: Rig | None = None,
+    encoder: Encoder | None = None,
+) -> None:
+    """Store the equipment of a sounding that is given, each with its kind."""
+    items = {"cone": cone, "rods": rods, "rig": rig, "encoder": encoder}
+    for kind, item in items.items():
+        if item is not None:
+            job.add_equipment(kind, item, sounding=sounding)
