@@ -22,6 +22,7 @@ from pushproof.cli import (
     push_command,
     recover_command,
     rehearse_command,
+    report_command,
     show_command,
     sign_command,
     table_command,
@@ -44,6 +45,7 @@ app.command("log")(log_command.log)
 app.command("table")(table_command.table)
 app.command("show")(show_command.show)
 app.command("check")(check_command.check)
+app.command("report")(report_command.report)
 app.command("sign")(sign_command.sign)
 app.command("rehearse")(rehearse_command.rehearse)
 app.command("push")(push_command.push)

@@ -63,6 +63,8 @@ class Session:
         What the guard must know; from the job if None.
     water
         Water level, for the percent dissipated.
+    waiting
+        Messages that may wait for the guard before it is dropped; more for a replay at full speed.
     """
 
     def __init__(
@@ -73,6 +75,7 @@ class Session:
         *,
         setup: Setup | None = None,
         water: Water | None = None,
+        waiting: int = 20_000,
     ) -> None:
         self.job, self.sounding = job, sounding
         if sounding not in job.soundings():
@@ -85,6 +88,7 @@ class Session:
             count_rods="strokes",
             on_event=self._keep,
         )
+        self._waiting = waiting
         self.problems: list[RecorderAlarm] = []
         self._pumps = [Pump(source, self.recorder) for source in sources]
         self._zeros_kept = {"before": 0, "after": 0}
@@ -97,7 +101,7 @@ class Session:
         """Begin to record."""
         self.recorder.start()
         self.recorder.on_alarm(self.problems.append)
-        self.recorder.listen(self.live, name="live", depth=20_000)
+        self.recorder.listen(self.live, name="live", depth=self._waiting)
         for pump in self._pumps:
             pump.start()
         self._ticker.start()
@@ -137,6 +141,11 @@ class Session:
     def running(self) -> bool:
         """Whether any source still runs."""
         return any(pump.running for pump in self._pumps)
+
+    def wait(self) -> None:
+        """Wait until every source has ended and all that came is stored and judged."""
+        while self.running or self.recorder.state.waiting:
+            time.sleep(0.01)
 
     # What a screen shows and what the crew does
 

@@ -24,6 +24,9 @@ FloatArray = NDArray[np.float64]
 DRIFT_PRIOR = 100e-6
 """Drift expected of a crystal before anything is measured, one standard deviation: 100 ppm."""
 
+NO_CRYSTAL = 0.01
+"""No crystal drifts by this share: the rig is rehearsed at another speed, and the prior is off."""
+
 UNKNOWN_DELAY = 0.5
 """Standard deviation taken for the least delay of a link while no pause has shown it [s]."""
 
@@ -175,6 +178,8 @@ def _drift(t: FloatArray, late: FloatArray) -> tuple[float, float]:
     low = np.array([np.quantile(late[p], LOW) for p in pieces])
     slope, _, lower, upper = theilslopes(low, at, alpha=0.95)
     sd = max((upper - lower) / (2 * 1.96), 1e-9)
+    if abs(slope) > NO_CRYSTAL:
+        return float(slope), float(sd)
     weight = 1 / (1 + (sd / DRIFT_PRIOR) ** 2)
     return float(slope * weight), float(sd * math.sqrt(weight))
 

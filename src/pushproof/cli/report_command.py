@@ -1,0 +1,69 @@
+"""``pushproof report``: cover, logs, proof sheets, methods."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from pushproof.cli.console import (
+    AreaRatio,
+    Columns,
+    Debug,
+    Files,
+    Quiet,
+    RecipeFile,
+    WaterLevel,
+    console,
+    decisions,
+)
+from pushproof.cli.job import Reading
+from pushproof.cli.log_command import PaperName
+
+
+def report(
+    files: Files,
+    output: Annotated[Path, typer.Option("--output", "-o", help="The PDF.")] = Path("report.pdf"),
+    paper: Annotated[PaperName, typer.Option("--paper", help="Paper size.")] = PaperName.A4,
+    scheme: Annotated[
+        str, typer.Option("--scheme", help="Accuracy scheme that comes first.")
+    ] = "iso-22476-1-2012",
+    signed: Annotated[
+        Path | None,
+        typer.Option("--signed", help="A sign-off made by sign.", show_default=False),
+    ] = None,
+    columns: Columns = "",
+    water_level: WaterLevel = None,
+    area_ratio: AreaRatio = None,
+    recipe: RecipeFile = None,
+    quiet: Quiet = False,
+    debug: Debug = False,
+) -> None:
+    """Set the report of one or more soundings: cover, logs, proof sheets, methods."""
+    from rich.markup import escape
+
+    from pushproof.errors import RecordError
+    from pushproof.report import report as set_report
+    from pushproof.store.signing import changes, read_sign_off
+
+    chosen = decisions(recipe, water_level, area_ratio)
+    reading = Reading(chosen, columns)
+    found = [one for path in files for one in reading.interpretations(path)]
+    line = None
+    if signed is not None:
+        sign_off = read_sign_off(signed)
+        if len(found) != 1:
+            raise RecordError(f"{signed}: it signs one sounding, the report holds {len(found)}")
+        differ = changes(sign_off, found[0].profile.sounding, chosen)
+        if differ:
+            raise RecordError(f"{signed}: not what was signed: {'; '.join(differ)}")
+        line = sign_off.line
+    set_report(
+        found,
+        output,
+        paper="Letter" if paper is PaperName.LETTER else "A4",
+        scheme=scheme,
+        signed=line,
+    )
+    console().print(escape(f"{output}  ({len(found)} soundings)"), soft_wrap=True)
