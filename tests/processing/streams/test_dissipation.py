@@ -56,6 +56,9 @@ def test_without_an_in_situ_pressure_there_is_no_percent():
     log, _ = played(range(100))
     assert (log.percent, log.t50) == (None, None)
     assert DissipationLog(0.0, 1.0).percent is None
+    # Nor where there is no excess to speak of, as in sand.
+    log, _ = played(range(100), lambda t: 63.0 - t, u0=60.0)
+    assert (log.percent, log.t50) == (None, None)
 
 
 def test_an_early_end_and_a_late_first_reading_are_findings():

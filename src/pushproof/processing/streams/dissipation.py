@@ -20,6 +20,9 @@ from pushproof.model.sounding import Dissipation, Water
 SCHEDULE = ((60.0, 0.5), (600.0, 1.0), (6000.0, 2.0), (math.inf, 5.0))
 """Elapsed time up to which, and interval between readings that is asked for [s]."""
 
+LEAST_EXCESS = 5.0
+"""Excess pore pressure below which percent and t50 mean nothing [kPa]; our own choice."""
+
 JITTER = 0.1
 """A reading this much early is kept: packets do not come to the beat [s]."""
 
@@ -111,7 +114,7 @@ class DissipationLog:
         self.present = u
         if self.peak is None or u > self.peak:
             self.peak, self.t50 = u, None
-        if self.t50 is None and self.u0 is not None and self.peak > self.u0:
+        if self.t50 is None and self.u0 is not None and self.peak - self.u0 >= LEAST_EXCESS:
             half = 0.5 * (self.peak + self.u0)
             if u <= half:
                 self.t50 = elapsed
@@ -122,8 +125,10 @@ class DissipationLog:
 
     @property
     def percent(self) -> float | None:
-        """Percent dissipated; None without an in-situ pressure or excess."""
-        if self.u0 is None or self.peak is None or self.present is None or self.peak <= self.u0:
+        """Percent dissipated; None without an in-situ pressure or an excess to speak of."""
+        if self.u0 is None or self.peak is None or self.present is None:
+            return None
+        if self.peak - self.u0 < LEAST_EXCESS:
             return None
         return 100.0 * (self.peak - self.present) / (self.peak - self.u0)
 
