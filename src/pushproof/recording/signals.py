@@ -59,8 +59,8 @@ class Setup:
     water_level: float | None = None
     lead: float = 0.0
     modulus: int | None = None
-    fresh: float = 3.0
-    stale: float = 10.0
+    fresh: float = 2.0
+    stale: float = 5.0
 
     def capacity(self, channel: str) -> float | None:
         """Return the capacity of a channel [inside unit], or None."""
