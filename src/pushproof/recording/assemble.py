@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -17,6 +17,7 @@ from pushproof.model.stream import Reading, StreamKind
 from pushproof.processing.streams.depth import DepthSettings
 from pushproof.processing.streams.dissipation import DissipationLog
 from pushproof.processing.streams.merge import Merged, merge
+from pushproof.recording.procedure import Step
 from pushproof.store import Job, Mark, StoredEvent
 
 
@@ -69,10 +70,40 @@ def _merge(job: Job, name: str, predrilled: float | None) -> Merged:
     cone = _messages(job, name, StreamKind.CONE)
     depth = _messages(job, name, StreamKind.DEPTH)
     memory = _messages(job, name, StreamKind.MEMORY)
+    events = job.events(name)
     try:
-        return merge(cone, depth, memory, depth_settings(job, name, predrilled))
+        return merge(
+            cone,
+            depth,
+            memory,
+            depth_settings(job, name, predrilled),
+            until=_push_end(events),
+            references=_references(events),
+        )
     except ValueError as error:
         raise RecordError(f"{job.path}: {name} cannot be merged: {error}") from error
+
+
+def _push_end(events: Sequence[StoredEvent]) -> float | None:
+    """Return when the crew said that the push was over: what the encoder does then is no push."""
+    end: float | None = None
+    for event in events:
+        if event.kind != "step":
+            continue
+        if event.text in (Step.ZEROS_AFTER.value, Step.CLOSED.value):
+            end = event.monotonic if end is None else end
+        elif event.text in (Step.PUSH.value, Step.DISSIPATION.value):
+            end = None
+    return end
+
+
+def _references(events: Sequence[StoredEvent]) -> list[tuple[float, float]]:
+    """Return when the crew set the penetration length, and to what [s, m]."""
+    return [
+        (event.monotonic, float(event.details["length"]))
+        for event in events
+        if event.kind == "reference" and event.monotonic is not None and "length" in event.details
+    ]
 
 
 def import_memory(job: Job, name: str | None, path: str | Path, *, columns: str = "") -> int:
@@ -130,7 +161,7 @@ def _messages(job: Job, name: str, kind: StreamKind) -> list[Reading]:
 
 def _assembled(job: Job, known: Sounding) -> Sounding:
     done = _merge(job, known.name, known.predrilled)
-    tests = _dissipations(job, known)
+    tests = _dissipations(job, known, done)
     undecoded = sum(1 for _ in job.undecoded(known.name, StreamKind.CONE))
     findings = list(done.findings)
     if undecoded:
@@ -155,22 +186,33 @@ def _assembled(job: Job, known: Sounding) -> Sounding:
     )
 
 
-def _dissipations(job: Job, known: Sounding) -> tuple[Dissipation, ...]:
-    """Take the dissipation tests out of the cone stream, between their events."""
+def _dissipations(job: Job, known: Sounding, done: Merged) -> tuple[Dissipation, ...]:
+    """Return the tests that crew or recorder called, with what link and memory have of each.
+
+    A record without a word of any test (its events were lost) gives every long pause.
+    """
     tests: list[Dissipation] = []
     begun: StoredEvent | None = None
+    called = False
     for event in job.events(known.name):
         if event.kind == "dissipation-start":
-            begun = event
+            begun, called = event, True
         elif event.kind == "dissipation-end" and begun is not None:
-            log = _log(job, known.name, begun, event.monotonic)
+            test = _whole(begun, done) or _log(job, known.name, begun, event.monotonic)
             begun = None
-            if log is not None and log.logged:
-                tests.append(log.result())
-    return tuple(tests)
+            if test is not None:
+                tests.append(test)
+    return tuple(tests) if called else done.dissipations
 
 
-def _log(job: Job, name: str, begun: StoredEvent, end: float | None) -> DissipationLog | None:
+def _whole(begun: StoredEvent, done: Merged) -> Dissipation | None:
+    """Return the merged pause at the depth of a test: it has the memory, and true times."""
+    length = begun.details.get("length")
+    near = [t for t in done.dissipations if length is not None and abs(t.depth - length) < 0.02]
+    return near[0] if near else None
+
+
+def _log(job: Job, name: str, begun: StoredEvent, end: float | None) -> Dissipation | None:
     details = begun.details or {}
     stopped, length = details.get("stopped"), details.get("length")
     if stopped is None or length is None or end is None:
@@ -179,4 +221,4 @@ def _log(job: Job, name: str, begun: StoredEvent, end: float | None) -> Dissipat
     for reading in _messages(job, name, StreamKind.CONE):
         if stopped <= reading.monotonic <= end:
             log.push(reading.monotonic, reading.values)
-    return log
+    return log.result() if log.logged else None

@@ -406,9 +406,14 @@ class Live:
         return () if rule is None else (rule,)
 
     def _moment(self) -> tuple[float, float]:
-        """Return monotonic and wall time of something the crew does now."""
+        """Return monotonic and wall time of something the crew does now.
+
+        Never before the last message: a source that runs fast is ahead of our clock.
+        """
         monotonic, wall = self._now(None, None)
-        return monotonic, self._arrival if wall is None else wall
+        if monotonic < self._monotonic or wall is None:
+            return max(monotonic, self._monotonic), self._arrival
+        return monotonic, wall
 
     def _rod(self, number: int, how: str) -> None:
         self.signals.count_rod(number)
