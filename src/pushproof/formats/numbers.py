@@ -9,6 +9,7 @@ from __future__ import annotations
 import io
 import math
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import islice
 
@@ -21,6 +22,7 @@ EMPTY_WORDS = frozenset({"", "-", "--", "---", "na", "n/a", "nan", "null", "none
 SENTINELS = (-9999.0, -99999.0, -999999.0, -999.25, -32768.0, 1e30, -1e30)
 """Numbers that stand for nothing in files that do not say so."""
 
+_ODD = re.compile(r"[^-+.\d\seE]")
 _PADDED_MINUS = re.compile(r"^([-+])\s+(?=[\d.])")
 
 
@@ -61,6 +63,35 @@ def parse_number(text: str, decimal: str = ".") -> float:
         raise ValueError(f"no number: {text!r}")
     value = float(field)
     return value if math.isfinite(value) else math.nan
+
+
+def parse_column(
+    texts: Sequence[str], decimal: str = "."
+) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
+    """Return the numbers of a column of fields, NaN where empty, and which were no number.
+
+    Examples
+    --------
+    >>> parse_column(["1.5", "", "%1006.6"])
+    (array([1.5, nan, nan]), array([False, False,  True]))
+    """
+    unreadable = np.zeros(len(texts), dtype=bool)
+    if decimal == "." and not _ODD.search("\n".join(texts)):
+        try:
+            found = [float(text) if text else math.nan for text in texts]
+        except ValueError:
+            pass
+        else:
+            values = np.array(found, dtype=np.float64)
+            values[np.isinf(values)] = np.nan
+            return values, unreadable
+    values = np.full(len(texts), np.nan)
+    for i, text in enumerate(texts):
+        try:
+            values[i] = parse_number(text, decimal)
+        except ValueError:
+            unreadable[i] = True
+    return values, unreadable
 
 
 def split_row(line: str, separator: str | None) -> list[str]:

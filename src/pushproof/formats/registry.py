@@ -15,6 +15,8 @@ from pushproof.quality.plausibility import plausibility
 
 GROUP = "pushproof.formats"
 OWN = {
+    "ags3": "pushproof.formats.ags:Ags3Format",
+    "ags4": "pushproof.formats.ags:Ags4Format",
     "delimited": "pushproof.formats.delimited:DelimitedFormat",
     "dutch-register": "pushproof.formats.dutch_register:DutchRegisterFormat",
     "gef": "pushproof.formats.gef:GefFormat",

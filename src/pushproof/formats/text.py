@@ -39,7 +39,7 @@ def looks_binary(head: bytes) -> bool:
         return False
     control = len(head) - len(head.translate(None, _CONTROL))
     nul = head.count(0)
-    return (control - nul) * 50 > len(head) or nul * 4 > len(head)
+    return (control - nul) * 50 > len(head) or nul * 10 > 7 * len(head)
 
 
 def read_bytes(path: Path, largest: int) -> bytes:

@@ -194,7 +194,9 @@ class FormatContract(ABC):
         """A format that writes gives the same sounding and the same bytes again."""
         one = self.make()
         if not isinstance(one, WritableFormat):
-            pytest.skip(f"{one.title} is read only")
+            # read only: the contract of reading is all there is
+            assert not hasattr(one, "write")
+            return
         found = one.read(self.plain(), self.options())
         lost = {key for loss in one.losses(found) for key in loss.keys}
         targets = [tmp_path / f"{n}{one.suffixes[0]}" for n in ("a", "b")]

@@ -1,0 +1,73 @@
+"""The AGS formats: detect and read."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from pushproof.formats.ags.names import EDITION_3, EDITION_4
+from pushproof.formats.ags.soundings import soundings
+from pushproof.formats.ags.tables import edition_3, edition_4
+from pushproof.formats.contract import ReadOptions
+from pushproof.formats.source import source_file
+from pushproof.formats.text import decode, read_bytes
+from pushproof.model.sounding import Sounding
+
+_GROUP_4 = re.compile(rb'^\s*"?GROUP"?\s*,\s*"?[A-Z0-9]{4}"?', re.MULTILINE)
+_GROUP_3 = re.compile(rb'^\s*"?\*\*\??[A-Z]{4}"?', re.MULTILINE)
+
+
+class Ags4Format:
+    """AGS edition 4."""
+
+    name = "ags4"
+    title = "AGS 4"
+    suffixes: tuple[str, ...] = (".ags",)
+
+    def detect(self, path: Path, head: bytes) -> float:
+        """Return how sure it is that this is an AGS 4 file."""
+        if _GROUP_4.search(head):
+            return 1.0
+        return 0.2 if path.suffix.lower() in self.suffixes and b'"DATA"' in head else 0.0
+
+    def read(self, path: Path, options: ReadOptions) -> list[Sounding]:
+        """Return every cone test of the file, with its dissipation tests.
+
+        Raises
+        ------
+        FormatError
+            If there are no cone readings, or rows cannot be placed; with the line.
+        """
+        data = read_bytes(path, options.max_bytes)
+        decoded = decode(data, path)
+        tables = edition_4(decoded.text.splitlines(), path)
+        source = source_file(path, data, self.name, decoded.encoding)
+        return soundings(tables, EDITION_4, path, source, options.salvage)
+
+
+class Ags3Format:
+    """AGS editions 3, 3.1 and the second of 1994."""
+
+    name = "ags3"
+    title = "AGS 3 and older"
+    suffixes: tuple[str, ...] = (".ags",)
+
+    def detect(self, path: Path, head: bytes) -> float:
+        """Return how sure it is that this is an AGS file of an older edition."""
+        if _GROUP_3.search(head):
+            return 1.0
+        return 0.1 if path.suffix.lower() in self.suffixes else 0.0
+
+    def read(self, path: Path, options: ReadOptions) -> list[Sounding]:
+        """Return every cone test of the file.
+
+        Raises
+        ------
+        FormatError
+            If there are no cone readings, or rows cannot be placed; with the line.
+        """
+        data = read_bytes(path, options.max_bytes)
+        decoded = decode(data, path)
+        tables = edition_3(decoded.text.splitlines(), path)
+        source = source_file(path, data, self.name, decoded.encoding)
+        return soundings(tables, EDITION_3, path, source, options.salvage)
