@@ -130,6 +130,15 @@ def test_a_large_number_loses_decimals_and_is_never_cut():
     assert tip == ["", "1e+06", ""]
 
 
+def test_nothing_has_no_sign():
+    advance = dataclasses.replace(PUSHING.advance, rate=-1e-6, thrust=-0.2, thrust_share=-0.001)
+    channels = (ChannelState("qc", -20.0), ChannelState("u2", -0.4))
+    state = dataclasses.replace(PUSHING, advance=advance, channels=channels)
+    assert "push force 0 kN, 0% of reaction" in "".join(lines(state))
+    assert "u2 0 kPa" in "".join(lines(state))
+    assert numbers(state)[0] == numbers(state)[2] == [row.strip() for row in big("0.0")]
+
+
 def test_length_is_not_called_depth():
     advance = dataclasses.replace(PUSHING.advance, depth=None)
     assert "LENGTH m" in lines(dataclasses.replace(PUSHING, advance=advance))[2]

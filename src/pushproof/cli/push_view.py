@@ -157,7 +157,7 @@ def _channel(state: LiveState, key: str, name: str, decimals: int = 1) -> Block:
         return Block(label, None, decimals)
     value = _shown(key, channel.value)
     if _old(state.cone):
-        below = "" if value is None else f"last {value:.{decimals}f}"
+        below = "" if value is None else f"last {_plain(value, decimals)}"
         return Block(label, None, decimals, below, channel.level)
     share = "" if channel.share is None else f"{channel.share:.0%} of capacity"
     return Block(label, value, decimals, share, channel.level)
@@ -205,7 +205,7 @@ def _digits(block: Block, room: int) -> tuple[str, str, str]:
     if block.value is None or not math.isfinite(block.value):
         return big(NONE)
     for decimals in range(block.decimals, -1, -1):
-        rows = big(f"{block.value:.{decimals}f}")
+        rows = big(_plain(block.value, decimals))
         if len(rows[0]) <= room:
             return rows
     return "", f"{block.value:.3g}", ""
@@ -244,7 +244,11 @@ def _details(state: LiveState, width: int) -> list[Text]:
     line.append(f"encoder {_age(state.encoder)}", style=_age_style(state.encoder))
     line.append(_short(lost, max(0, width - len(line))))
     lines = [line, *_verdict(state, width)]
-    share = "" if advance.thrust_share is None else f", {advance.thrust_share:.0%} of reaction"
+    share = (
+        ""
+        if advance.thrust_share is None
+        else f", {_plain(100 * advance.thrust_share, 0)}% of reaction"
+    )
     thrust = None if _old(state.encoder) else advance.thrust
     battery, inside = (None, None) if old else (state.battery, state.temperature)
     pairs = (
@@ -300,7 +304,7 @@ def _age_style(stream: StreamState) -> str:
 
 
 def _with_unit(value: float | None, decimals: int, unit: str) -> str:
-    return f"{NONE} {unit}" if value is None else f"{value:.{decimals}f} {unit}"
+    return f"{NONE} {unit}" if value is None else f"{_plain(value, decimals)} {unit}"
 
 
 def _gigabytes(size: float | None) -> str:
@@ -373,7 +377,7 @@ def _work(state: LiveState, width: int) -> Text:
         return Text(_short(text, width), style="bold")
     if zero is not None:
         means = "  ".join(
-            f"{key} {_shown(key, value):.{quantity(key).decimals}f}"
+            f"{key} {_plain(_shown(key, value) or 0.0, quantity(key).decimals)}"
             for key, value in zero.mean.items()
         )
         text = f" ZEROS {zero.which}: {zero.elapsed:.0f} of {zero.asked:.0f} s   {means}"
@@ -410,7 +414,7 @@ def _small(state: LiveState, width: int, height: int, prompt: str, warnings: Seq
     say(stale, STYLE[Level.STOP])
     for block in _numbers(state):
         known = block.value is not None and math.isfinite(block.value)
-        number = f"{block.value:.{block.decimals}f}" if known else NONE
+        number = _plain(block.value or 0.0, block.decimals) if known else NONE
         say(f"{block.label} {number}", STYLE[block.level] or "bold")
     for alarm in _ordered(state):
         mark, style = _mark(alarm)
@@ -429,6 +433,12 @@ def _small(state: LiveState, width: int, height: int, prompt: str, warnings: Seq
 def _wrapped(text: str, width: int, most: int) -> list[str]:
     """Return text in lines; more than ``most`` lines end with a sign that there is more."""
     return wrap(text, width, max_lines=most, placeholder=" …") or [""]
+
+
+def _plain(value: float, decimals: int) -> str:
+    """Return a number in digits, without a minus before nothing but zeros."""
+    text = f"{value:.{decimals}f}"
+    return text.removeprefix("-") if not text.strip("-0.") else text
 
 
 def _short(text: str, room: int) -> str:
