@@ -128,7 +128,7 @@ def _for(stream: StreamState) -> str:
 def _numbers(state: LiveState) -> tuple[Block, ...]:
     if state.dissipation is not None:
         return _dissipation_numbers(state)
-    return (_rate(state), _depth(state), _channel(state, "qc", "TIP"), _tilt(state))
+    return (_rate(state), _depth(state), _channel(state, "qc", "TIP", 2), _tilt(state))
 
 
 def _rate(state: LiveState) -> Block:
@@ -150,7 +150,7 @@ def _depth(state: LiveState) -> Block:
     return Block(label, known, 2, along)
 
 
-def _channel(state: LiveState, key: str, name: str, decimals: int = 1) -> Block:
+def _channel(state: LiveState, key: str, name: str, decimals: int) -> Block:
     row, channel = quantity(key), state.channel(key)
     label = f"{name} {row.symbol} {row.display_unit}".strip()
     if channel is None:
@@ -237,7 +237,7 @@ def _details(state: LiveState, width: int) -> list[Text]:
     level = _with_unit(None if old else link.level, 0, "dB")
     if link.margin is not None and not old:
         level += f", {link.margin:.0f} above noise"
-    lost = "" if link.loss is None else f"   lost {link.loss:.0%} in 1 m"
+    lost = "" if link.loss is None else f"   lost {link.loss:.0%}"
     line = Text(f" link {level}   ")
     line.append(f"cone {_age(cone)}", style=_age_style(cone))
     line.append("   ")
