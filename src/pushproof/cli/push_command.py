@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import time
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -25,6 +26,12 @@ def push(
     depth_source: Annotated[
         str, typer.Option("--depth-source", help="Where the depth encoder sends.")
     ],
+    position_source: Annotated[
+        str | None,
+        typer.Option(
+            "--position-source", help="Where a satellite receiver sends.", show_default=False
+        ),
+    ] = None,
     equipment: Annotated[
         Path | None,
         typer.Option("--equipment", help="Equipment as a TOML file.", show_default=False),
@@ -43,15 +50,18 @@ def push(
     from rich.markup import escape
 
     from pushproof.formats.equipment import Equipment, load_equipment
+    from pushproof.recording.playback import recorded
     from pushproof.recording.session import Session
     from pushproof.sources import open_source
     from pushproof.store import Job
 
     given = load_equipment(equipment) if equipment else Equipment()
-    cone, depth = open_source(source), open_source(depth_source, decoder="depth-box")
+    wanted = [(source, "link-box"), (depth_source, "depth-box")]
+    wanted += [(position_source, "nmea-position")] if position_source else []
+    sources = [open_source(place, decoder, recorded=recorded) for place, decoder in wanted]
     with Job.open(job, write=True) if job.exists() else Job.create(job) as opened:
         _equip(opened, sounding, given)
-        with Session(opened, sounding, [cone, depth]) as session:
+        with Session(opened, sounding, sources) as session:
             end = None if seconds is None else time.monotonic() + seconds
             if plain or not console().is_terminal:
                 _lines(session, end)
@@ -85,7 +95,7 @@ def _lines(session: Session, end: float | None) -> None:
             advance = state.advance
             length = 0.0 if advance.length is None else advance.length
             rate = 0.0 if advance.rate is None else advance.rate * 1000
-            alarms = [a.text for a in state.alarms if not a.cleared]
+            alarms = [*session.warnings, *(a.text for a in state.alarms if not a.cleared)]
             out.print(
                 f"{length:7.2f} m  {rate:5.1f} mm/s  {state.cone.received} readings  "
                 f"{advance.state.value}  {'; '.join(alarms)}",
@@ -103,47 +113,68 @@ def _screen(session: Session, end: float | None) -> None:
     from pushproof.cli.keyboard import Keyboard
     from pushproof.cli.push_view import render
 
-    out = console()
-    note: str | None = None
+    # lines of a log would run over the screen; what matters is on it and in the record
+    logging.getLogger("pushproof").addHandler(logging.NullHandler())
+    out, desk = console(), Desk(session)
     with Keyboard() as keyboard, Screen(console=out, screen=True, auto_refresh=False) as screen:
-        while end is None or time.monotonic() < end:
-            prompt = "" if note is None else f" note: {note}_"
-            size = out.size
-            screen.update(
-                render(session.state(), max(size.width, 80), max(size.height, 24), prompt),
-                refresh=True,
-            )
-            key = keyboard.key(0.2)
-            if note is not None:
-                note = _typed(session, note, key)
-            elif key == "n":
-                note = ""
-            elif key in ("q", "\x03"):
-                return
-            else:
-                act(session, key)
+        try:
+            while not desk.ended and (end is None or time.monotonic() < end):
+                size = out.size
+                view = render(
+                    session.state(), size.width, size.height, desk.prompt, session.warnings
+                )
+                screen.update(view, refresh=True)
+                desk.press(keyboard.key(0.2))
+        except KeyboardInterrupt:
+            return
 
 
-def _typed(session: Session, note: str, key: str) -> str | None:
-    """Take a key of a note; return what is typed so far, or None when it is done."""
-    if key in ("\r", "\n"):
-        session.note(note)
-        return None
-    if key == "\x1b":
-        return None
-    if key in ("\x7f", "\b"):
-        return note[:-1]
-    return note + key if key.isprintable() else note
+class Desk:
+    """What the keys of the operator do: at once, or after a note or an answer is typed."""
 
+    def __init__(self, session: Session) -> None:
+        self.session = session
+        self.ended = False
+        self._note: str | None = None
+        self._asked = False
+        self._actions = {
+            " ": session.push,
+            "r": session.rod_added,
+            "R": lambda: session.rod_added(-1),
+            "d": session.dissipation,
+            "z": session.zeros,
+            "a": session.acknowledge,
+        }
 
-def act(session: Session, key: str) -> None:
-    """Do what a key means."""
-    actions = {
-        " ": session.push,
-        "r": session.rod_added,
-        "d": session.dissipation,
-        "z": session.zeros,
-        "a": session.acknowledge,
-    }
-    if key in actions:
-        actions[key]()
+    @property
+    def prompt(self) -> str:
+        """What is being typed or asked, empty if nothing is."""
+        if self._asked:
+            return " End the recording?  y ends it, any other key goes on"
+        return "" if self._note is None else f" note: {self._note}_"
+
+    def press(self, key: str) -> None:
+        """Take a key; an empty one does nothing."""
+        if not key:
+            return
+        if self._asked:
+            self.ended, self._asked = key in ("y", "Y"), False
+        elif self._note is not None:
+            self._note = self._typed(self._note, key)
+        elif key == "n":
+            self._note = ""
+        elif key == "q":
+            self._asked = True
+        elif key in self._actions:
+            self._actions[key]()
+
+    def _typed(self, note: str, key: str) -> str | None:
+        """Take a key of a note; return what is typed so far, or None when it is done."""
+        if key in ("\r", "\n"):
+            self.session.note(note)
+            return None
+        if key == "\x1b":
+            return None
+        if key in ("\x7f", "\b"):
+            return note[:-1]
+        return note + key if key.isprintable() else note

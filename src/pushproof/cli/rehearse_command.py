@@ -69,7 +69,7 @@ def rehearse(
             water_level=plan.water.level if plan.water else None,
         )
         write_equipment(known, equipment)
-        screen.print(escape(f"equipment: {equipment}"))
+        screen.print(escape(f"equipment: {equipment}"), soft_wrap=True)
     run(
         point,
         fault,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import math
 import time
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
@@ -17,6 +18,7 @@ from pushproof.model.stream import Reading, StreamKind
 from pushproof.processing.streams.depth import DepthSettings
 from pushproof.processing.streams.dissipation import DissipationLog
 from pushproof.processing.streams.merge import Merged, merge
+from pushproof.processing.streams.position import Position, median_position
 from pushproof.recording.procedure import Step
 from pushproof.store import Job, Mark, StoredEvent
 
@@ -172,17 +174,40 @@ def _assembled(job: Job, known: Sounding) -> Sounding:
                 f"{undecoded} lines of the sound link could not be decoded; kept in the record",
             )
         )
+    location = known.location
+    place = _position(job, known.name)
+    if place is not None and location.x is None and location.latitude is None:
+        at = {"latitude": place.latitude, "longitude": place.longitude}
+        location = location.model_copy(update=at)
+        findings.append(
+            Finding(
+                "position",
+                Severity.INFO,
+                f"position from {place.count} fixes of a satellite receiver, half of them within "
+                f"{place.spread:.1f} m",
+            )
+        )
     started = known.started
     first = next(iter(_messages(job, known.name, StreamKind.DEPTH)), None)
     if started is None and first is not None:
         started = datetime.fromtimestamp(first.arrival, UTC).replace(tzinfo=None, microsecond=0)
     return replace(
         known,
+        location=location,
         readings=done.series,
         events=(*known.events, *done.events),
         dissipations=(*known.dissipations, *tests),
         started=started,
         findings=(*known.findings, *findings),
+    )
+
+
+def _position(job: Job, name: str) -> Position | None:
+    """Return the middle of the positions that were recorded, None if there is none."""
+    fixes = [reading.values for reading in _messages(job, name, StreamKind.POSITION)]
+    return median_position(
+        [fix.get("latitude", math.nan) for fix in fixes],
+        [fix.get("longitude", math.nan) for fix in fixes],
     )
 
 

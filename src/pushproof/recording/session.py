@@ -14,10 +14,11 @@ import time
 from collections.abc import Sequence
 from typing import Self
 
-from pushproof.errors import RecordError
+from pushproof.errors import RecordError, SourceError
 from pushproof.model.equipment import Cone, Encoder, Rig, Rods
 from pushproof.model.sounding import Water
 from pushproof.recording.assemble import depth_settings
+from pushproof.recording.listeners import Subscription
 from pushproof.recording.live import Live, LiveEvent, event_fields
 from pushproof.recording.procedure import Step
 from pushproof.recording.recorder import Recorder, RecorderAlarm
@@ -90,6 +91,7 @@ class Session:
         )
         self._waiting = waiting
         self.problems: list[RecorderAlarm] = []
+        self._guard: Subscription | None = None
         self._pumps = [Pump(source, self.recorder) for source in sources]
         self._zeros_kept = {"before": 0, "after": 0}
         self._ended = threading.Event()
@@ -101,7 +103,7 @@ class Session:
         """Begin to record."""
         self.recorder.start()
         self.recorder.on_alarm(self.problems.append)
-        self.recorder.listen(self.live, name="live", depth=self._waiting)
+        self._guard = self.recorder.listen(self.live, name="live", depth=self._waiting)
         for pump in self._pumps:
             pump.start()
         self._ticker.start()
@@ -114,12 +116,18 @@ class Session:
         ------
         RecordError
             If something could not be stored; it says how much.
+        SourceError
+            If a source ended with an error; everything that came is stored before.
         """
         if self._ended.is_set():
             return
         self._ended.set()
+        failed = []
         for pump in self._pumps:
-            pump.stop()
+            try:
+                pump.stop()
+            except SourceError as error:
+                failed.append(str(error))
         self._ticker.join(5.0)
         self.recorder.close()
         self._keep_zeros()
@@ -128,6 +136,8 @@ class Session:
             self.job.add_event(
                 "finding", sounding=self.sounding, text=finding.found, details=details
             )
+        if failed:
+            raise SourceError("; ".join(failed))
 
     def __enter__(self) -> Self:
         """Begin."""
@@ -152,6 +162,18 @@ class Session:
     def state(self) -> LiveState:
         """Return the snapshot now."""
         return self.live.state()
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """What is wrong with recording and guard themselves now, in words."""
+        newest = {problem.kind: problem for problem in tuple(self.problems)}
+        found = [problem.text for problem in newest.values() if problem.raised]
+        if self._guard is not None and self._guard.faults:
+            found.append(
+                f"not guarded: {self._guard.faults} messages could not be judged; "
+                f"{self._guard.last_fault}"
+            )
+        return tuple(found)
 
     def zeros(self) -> str:
         """Take zero readings: before the push, or after it if it was pushed."""

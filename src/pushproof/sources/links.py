@@ -28,7 +28,7 @@ class _SerialLink:
         try:
             # exclusive: two programs at one port would each get half of the bytes
             self._port = serial.Serial(port, baud, bits, parity, stop, 0.1, exclusive=True)
-        except ValueError as error:
+        except (ValueError, OverflowError) as error:
             raise SourceError(f"serial port {port} cannot be set up: {error}") from error
         except serial.SerialException as error:
             taken = error.errno in (errno.EAGAIN, errno.EACCES, errno.EBUSY)
