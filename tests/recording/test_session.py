@@ -10,7 +10,7 @@ from pushproof.interpretation import interpret
 from pushproof.model.series import Origin
 from pushproof.processing import process
 from pushproof.recording.assemble import import_memory, merged, sounding
-from pushproof.recording.session import Session, equip
+from pushproof.recording.session import Session, equip, setup_of
 from pushproof.sources import open_source
 from pushproof.sources.rehearsal import Rehearsal, serve_tcp, write_memory
 from pushproof.sources.replay import ReplaySource
@@ -96,3 +96,13 @@ def test_actions_of_the_crew_are_events(tmp_path):
     assert [e.text for e in events if e.kind == "note"].count("smell of gas, stopped") == 1
     assert "rod-added" in {e.kind for e in events}
     assert "step" in {e.kind for e in events}
+
+
+def test_what_was_ordered_reaches_the_guard(tmp_path):
+    rig = Rehearsal("HM-2", "", 2)
+    with Job.create(tmp_path / "o.job") as job:
+        job.add_sounding("HM-2")
+        equip(job, "HM-2", cone=rig.cone, order={"interval": 0.02, "reaction": 55.0, "lead": 0.3})
+        setup = setup_of(job, "HM-2")
+    assert (setup.interval, setup.reaction, setup.lead) == (0.02, 55.0, 0.3)
+    assert setup.capacity("qc") == rig.cone.calibration("qc").capacity

@@ -77,7 +77,16 @@ def _equip(job: Job, sounding: str, given: Equipment) -> None:
 
     if sounding not in job.soundings():
         job.add_sounding(sounding)
-    equip(job, sounding, cone=given.cone, rods=given.rods, rig=given.rig, encoder=given.encoder)
+    known = {"interval": given.interval, "lead": given.lead, "reaction": given.reaction}
+    equip(
+        job,
+        sounding,
+        cone=given.cone,
+        rods=given.rods,
+        rig=given.rig,
+        encoder=given.encoder,
+        order={key: value for key, value in known.items() if value is not None},
+    )
     if given.predrilled is not None:
         job.add_statement(sounding, predrilled=given.predrilled)
     if given.water_level is not None:

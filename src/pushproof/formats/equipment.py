@@ -22,6 +22,9 @@ class Equipment(Frozen):
     rig: Rig | None = None
     encoder: Encoder | None = None
     predrilled: float | None = Field(None, ge=0, description="[m]")
+    lead: float | None = Field(None, ge=0, description="cone and adapter below the first rod [m]")
+    reaction: float | None = Field(None, gt=0, description="usable reaction [kN]")
+    interval: float | None = Field(None, gt=0, description="reading interval ordered [m]")
     water_level: float | None = Field(None, description="measured depth of the water table [m]")
 
 

@@ -40,7 +40,12 @@ def setup_of(job: Job, sounding: str) -> Setup:
     known = job.sounding(sounding, merge=lambda base, _: base)
     used = job.equipment(sounding)
     cone, rig, rods = used.get("cone"), used.get("rig"), used.get("rods")
+    order = used.get("order")
+    order = order if isinstance(order, dict) else {}
     return Setup(
+        reaction=order.get("reaction"),
+        interval=order.get("interval"),
+        lead=order.get("lead") or 0.0,
         depth=depth_settings(job, sounding, known.predrilled),
         cone=cone if isinstance(cone, Cone) else Cone(),
         rig=rig if isinstance(rig, Rig) else None,
@@ -246,9 +251,16 @@ def equip(
     rods: Rods | None = None,
     rig: Rig | None = None,
     encoder: Encoder | None = None,
+    order: dict[str, float] | None = None,
 ) -> None:
-    """Store the equipment of a sounding that is given, each with its kind."""
+    """Store the equipment of a sounding that is given, each with its kind.
+
+    ``order`` holds what was ordered and measured on the day: ``interval`` and ``lead`` [m],
+    ``reaction`` [kN].
+    """
     items = {"cone": cone, "rods": rods, "rig": rig, "encoder": encoder}
     for kind, item in items.items():
         if item is not None:
             job.add_equipment(kind, item, sounding=sounding)
+    if order:
+        job.add_equipment("order", order, sounding=sounding)
