@@ -173,6 +173,12 @@ def test_trouble_with_the_record_stands_above_all():
     assert "tilt is beyond" in "".join(rows[where + 1 :])
 
 
+def test_trouble_with_the_record_is_told_to_its_end():
+    words = " ".join(f"word{i}" for i in range(30))
+    text = " ".join(" ".join(render(PUSHING, warnings=[words]).plain.split("\n")).split())
+    assert words in text
+
+
 @pytest.mark.parametrize(("width", "height"), [(40, 12), (79, 24), (20, 3), (1, 1)])
 def test_a_small_window_says_the_worst_first(width, height):
     state = dataclasses.replace(PUSHING, cone=OLD, alarms=(alarm("tilt", Level.STOP),))

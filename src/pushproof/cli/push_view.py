@@ -320,7 +320,7 @@ def _ordered(state: LiveState) -> list[AlarmState]:
 
 def _alarms(state: LiveState, room: int, width: int, warnings: Sequence[str]) -> list[Text]:
     """Return exactly ``room`` lines: what to do is left out before an alarm is."""
-    heads = [_entry("RECORD", STYLE[Level.STOP], text, width) for text in warnings]
+    heads = [_entry("RECORD", STYLE[Level.STOP], text, width, 4) for text in warnings]
     alarms = _ordered(state)
     heads += [_entry(*_mark(alarm), alarm.text, width) for alarm in alarms]
     if not heads:
@@ -350,8 +350,8 @@ def _mark(alarm: AlarmState) -> tuple[str, str]:
     return alarm.level.word.upper(), STYLE[alarm.level]
 
 
-def _entry(mark: str, style: str, text: str, width: int) -> list[Text]:
-    first, *rest = _wrapped(text, width - MARK - 3, 2)
+def _entry(mark: str, style: str, text: str, width: int, most: int = 2) -> list[Text]:
+    first, *rest = _wrapped(text, width - MARK - 3, most)
     line = Text(" ")
     line.append(mark.ljust(MARK), style=style)
     line.append(f" {first}")

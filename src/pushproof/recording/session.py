@@ -176,7 +176,7 @@ class Session:
         if self._guard is not None and self._guard.faults:
             found.append(
                 f"not guarded: {self._guard.faults} messages could not be judged; "
-                f"{self._guard.last_fault}"
+                f"{self._guard.last_fault.removeprefix('ValueError: ')}"
             )
         return tuple(found)
 
