@@ -156,3 +156,16 @@ def test_sign_and_what_changed_since(sounding, tmp_path):
     assert "holds" in run("sign", sounding, "--check", out).stdout
     changed = run("sign", sounding, "--check", out, "--water-level", "3", code=1)
     assert "the recipe differs: water_level" in changed.stderr
+
+
+def test_sign_a_job_keeps_the_decision_and_holds(sounding, tmp_path):
+    from pushproof.store import Job, verify
+
+    job = tmp_path / "site.job"
+    run("import", job, sounding)
+    run("sign", job, "--as", "R. Viewer", "-o", tmp_path / "s.json")
+    with Job.open(job) as opened:
+        (decision,) = opened.decisions("sign-off", "HM-1")
+    assert decision.author == "R. Viewer"
+    assert "holds" in run("sign", job, "--check", tmp_path / "s.json").stdout
+    assert verify(job).ok

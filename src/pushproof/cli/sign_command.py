@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -17,10 +17,15 @@ from pushproof.cli.console import (
     console,
     decisions,
 )
+from pushproof.cli.job import Reading, is_job, safe_name
+
+if TYPE_CHECKING:
+    from pushproof.model.sounding import Sounding
+    from pushproof.store.signing import SignOff
 
 
 def sign(
-    file: Annotated[Path, typer.Argument(help="A sounding file.")],
+    file: Annotated[Path, typer.Argument(help="A sounding file, or a job file.")],
     name: Annotated[str, typer.Option("--as", help="Who signs.")] = "",
     key: Annotated[
         Path | None,
@@ -32,6 +37,9 @@ def sign(
         Path | None,
         typer.Option("--check", help="A sign-off to compare with.", show_default=False),
     ] = None,
+    sounding_name: Annotated[
+        str, typer.Option("--sounding", help="Which sounding, where the file holds several.")
+    ] = "",
     output: Annotated[
         Path | None, typer.Option("--output", "-o", help="The sign-off.", show_default=False)
     ] = None,
@@ -45,12 +53,11 @@ def sign(
     """Sign a sounding off, or check what changed since it was signed."""
     from rich.markup import escape
 
-    from pushproof.formats import read
     from pushproof.store.signing import changes, read_sign_off, write_sign_off
     from pushproof.store.signing import sign as freeze
 
-    sounding = read(file, columns=columns)
     chosen = decisions(recipe, water_level, area_ratio)
+    sounding = _the_one(Reading(chosen, columns), file, sounding_name)
     out = console()
     if check is not None:
         signed = read_sign_off(check)
@@ -61,6 +68,33 @@ def sign(
             out.print(escape(f"holds: {signed.line}"), soft_wrap=True)
         raise typer.Exit(1 if found else 0)
     signed = freeze(sounding, chosen, name, key)
-    target = output or file.with_name(f"{file.stem}.signed.json")
+    target = output or file.with_name(f"{safe_name(sounding.name)}.signed.json")
     write_sign_off(signed, target)
+    if is_job(file):
+        _keep(file, signed)
     out.print(escape(f"{signed.line}\n{target}"), soft_wrap=True)
+
+
+def _the_one(reading: Reading, file: Path, name: str) -> Sounding:
+    """Return the sounding that is signed."""
+    from pushproof.errors import RecordError
+
+    found = [one for one in reading.soundings(file) if name in ("", one.name)]
+    if len(found) != 1:
+        names = ", ".join(one.name for one in reading.soundings(file))
+        raise RecordError(f"{file}: name one sounding with --sounding; it holds: {names}")
+    return found[0]
+
+
+def _keep(file: Path, signed: SignOff) -> None:
+    """Keep a sign-off in the job as a decision."""
+    from pushproof.store import Job
+
+    with Job.open(file, write=True) as job:
+        job.add_decision(
+            "sign-off",
+            signed,
+            author=signed.author,
+            reason="signed off",
+            sounding=signed.sounding,
+        )

@@ -56,9 +56,14 @@ class SignOff(BaseModel):
 
 
 def facts_hash(sounding: Sounding) -> str:
-    """Return the SHA-256 of the facts of a sounding: its file if it has one, and its readings."""
+    """Return the SHA-256 of the facts of a sounding: its file if it has one, and its readings.
+
+    A job file goes on growing, so of a job only what belongs to the sounding counts.
+    """
     digest = hashlib.sha256()
-    digest.update((sounding.source.sha256 if sounding.source else "").encode())
+    source = sounding.source
+    if source is not None and source.format != "job":
+        digest.update(source.sha256.encode())
     for key in sorted(sounding.readings):
         digest.update(key.encode())
         digest.update(sounding.readings[key].tobytes())
