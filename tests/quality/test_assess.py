@@ -17,6 +17,7 @@ from pushproof.quality.checks.motion import horizontal_offset
 from pushproof.quality.checks.sleeve import sleeve_offset
 from pushproof.quality.classify import classify
 from pushproof.testing import sample
+from pushproof.testing.defects import DEFECTS
 
 
 def planted(name="clay-over-sand", **changes):
@@ -221,3 +222,12 @@ def test_registered_depth_agrees_with_the_tilt_correction(shared_data):
         # tilts are stored in whole degrees: half a degree at 19 deg over 32 m is 90 mm at most;
         # 52 mm were seen where the shortening is 540 mm
         assert off < 0.06, name
+
+
+def test_length_lost_between_rod_changes_and_a_record_that_stood_still():
+    rng = np.random.default_rng(1)
+    for defect in DEFECTS:
+        if defect.finding in ("depth-closure", "reading-repeated"):
+            planted_one = defect.plant(sample("clay-over-sand"), defect.sizes[-1], rng)
+            assert defect.finding not in ids(sample("clay-over-sand"))
+            assert defect.finding in ids(planted_one.sounding)

@@ -61,7 +61,7 @@ class Despike(Correction):
 
     kind: Literal["despike"] = "despike"
     channel: Channel
-    deviations: float = Field(12.0, ge=4)
+    deviations: float = Field(8.0, ge=4)
 
 
 class RodChangeBlank(Correction):

@@ -19,6 +19,7 @@ from pushproof.model.corrections import (
 from pushproof.model.profile import Effect
 from pushproof.model.series import Reason, Series
 from pushproof.model.sounding import Sounding
+from pushproof.processing.spikes import spikes
 
 CHANNELS = ("qc", "fs", "u1", "u2", "u3")
 PAUSE = 5.0
@@ -122,16 +123,10 @@ def _sleeve_shift(series: Series, one: SleeveShift) -> Series:
 def _despike(series: Series, one: Despike) -> Series:
     if one.channel not in series:
         return series
-    values = series[one.channel]
-    present = np.flatnonzero(np.isfinite(values))
-    if present.size < 50:
-        return series
-    kept = values[present]
-    windows = np.lib.stride_tricks.sliding_window_view(np.pad(kept, 2, mode="edge"), 5)
-    off = np.abs(kept - np.median(windows, axis=1))
-    scale = 1.4826 * float(np.median(off)) + 0.01 * np.abs(kept) + 1e-9
-    spike = np.zeros(len(values), dtype=bool)
-    spike[present[off > one.deviations * scale]] = True
+    present = np.flatnonzero(np.isfinite(series[one.channel]))
+    spike = np.zeros(len(series), dtype=bool)
+    found, _ = spikes(series[one.channel][present], one.channel, one.deviations)
+    spike[present] = found
     return series.blank(one.channel, spike, Reason.BLANKED)
 
 

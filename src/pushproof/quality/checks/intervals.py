@@ -18,24 +18,3 @@ def stretches(mask: NDArray[np.bool_], least: int = 1) -> list[tuple[int, int]]:
     edges = np.flatnonzero(np.diff(padded))
     runs = zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True)
     return [(first, end - 1) for first, end in runs if end - first >= least]
-
-
-MANY = 2_000_000
-"""Values times width from which the ranking filter of scipy pays for its import."""
-
-
-def running_median(values: NDArray[np.float64], width: int) -> NDArray[np.float64]:
-    """Return the median over a centred window of odd width; the ends repeat the end value.
-
-    Examples
-    --------
-    >>> running_median(np.array([1.0, 9.0, 2.0, 3.0]), 3).tolist()
-    [1.0, 2.0, 3.0, 3.0]
-    """
-    if values.size * width > MANY:
-        from scipy.ndimage import median_filter
-
-        return np.asarray(median_filter(values, width, mode="nearest"), dtype=np.float64)
-    half = width // 2
-    padded = np.pad(values, half, mode="edge")
-    return np.asarray(np.median(np.lib.stride_tricks.sliding_window_view(padded, width), axis=1))

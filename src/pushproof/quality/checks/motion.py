@@ -8,7 +8,8 @@ import numpy as np
 
 from pushproof.model.findings import Finding, Severity
 from pushproof.model.profile import Profile
-from pushproof.quality.checks.intervals import running_median, stretches
+from pushproof.processing.windows import running_median
+from pushproof.quality.checks.intervals import stretches
 from pushproof.quality.checks.registry import check
 
 RATE = (0.015, 0.025)
@@ -16,7 +17,10 @@ RATE = (0.015, 0.025)
 SHARE = 0.95
 """Share of the length that should be pushed within the band; common practice."""
 TILT_START, TILT_TOTAL, TILT_PER_METRE = 2.0, 15.0, 2.0
-"""Tilt at the start (IRTP, from memory), in total and per metre [deg]; common practice."""
+"""Tilt at the start (IRTP, from memory), in total and per metre [deg]; common practice (about 1 deg
+within 0.3 to 1 m, from memory)."""
+CLOSURE = 0.1
+"""Depth that may be lost in total [m]: the 0.1 m of ISO 22476-1:2012 class 1, from memory."""
 
 
 @check("rate", "penetration rate of 20 +/- 5 mm/s", "ENV 1997-3 3.4.2(3) (verified)")
@@ -141,4 +145,41 @@ def reading_interval(profile: Profile) -> Iterator[Finding]:
         "a reading every 100 mm or less",
         top=float(depth[worst]),
         base=float(depth[worst + 1]),
+    )
+
+
+@check("depth-closure", "length against the rods that were added", "rod tally; common practice")
+def depth_closure(profile: Profile) -> Iterator[Finding]:
+    """Report length that the encoder lost or gained between rod changes.
+
+    Between two rod changes lies a whole number of rods, to within the interval of the readings.
+    """
+    rods = profile.sounding.rods
+    at = [
+        e.depth for e in profile.sounding.events if e.kind == "rod-change" and e.depth is not None
+    ]
+    if rods is None or len(at) < 3:
+        return
+    places = np.sort(np.asarray(at))
+    spacing = np.diff(places)
+    spacing, places = spacing[spacing > 0.5 * rods.length], places[1:][spacing > 0.5 * rods.length]
+    if not spacing.size:
+        return
+    off = spacing - rods.length * np.round(spacing / rods.length)
+    steps = np.diff(profile.series["length"])
+    interval = float(np.median(steps[steps > 0])) if (steps > 0).any() else 0.0
+    worst = int(np.argmax(np.abs(off)))
+    total = float(off.sum())
+    allowed = max(0.03, 1.5 * interval)
+    if abs(off[worst]) <= allowed and abs(total) <= CLOSURE:
+        return
+    depth = np.interp(places[worst], profile.series["length"], profile.series["depth"])
+    yield Finding(
+        "depth-closure",
+        Severity.CAUTION,
+        f"length is {total * 1000:+.0f} mm off the rods over {spacing.size} rods; at most "
+        f"{off[worst] * 1000:+.0f} mm at one of them",
+        f"whole rods of {rods.length:g} m between rod changes; check the encoder and the tally",
+        top=max(0.0, float(depth) - rods.length),
+        base=float(depth),
     )
