@@ -59,6 +59,8 @@ def test_the_record_becomes_a_sounding_and_the_memory_fills_the_gaps(pushed, tmp
     assert np.isfinite(after.readings["qc"]).all()
     assert set(after.readings["origin"]) == {Origin.LIVE, Origin.MEMORY}
     assert after.cone.area_ratio == rig.cone.area_ratio
+    changes = [event.depth for event in after.events if event.kind == "rod-change"]
+    assert len(changes) == len(set(changes)) > 3
     derived = interpret(process(after))
     truth = rig.pushed.felt
     depth, qt = derived.series["depth"], derived.series["qt"]

@@ -13,7 +13,7 @@ from pathlib import Path
 from pushproof.errors import RecordError
 from pushproof.formats.memory import read_memory
 from pushproof.model.findings import Finding, Severity
-from pushproof.model.sounding import Dissipation, Sounding, SourceFile
+from pushproof.model.sounding import Dissipation, Event, Sounding, SourceFile
 from pushproof.model.stream import Reading, StreamKind
 from pushproof.processing.streams.depth import DepthSettings
 from pushproof.processing.streams.dissipation import DissipationLog
@@ -195,7 +195,7 @@ def _assembled(job: Job, known: Sounding) -> Sounding:
         known,
         location=location,
         readings=done.series,
-        events=(*known.events, *done.events),
+        events=(*_of_the_crew(known.events, done.events), *done.events),
         dissipations=(*known.dissipations, *tests),
         started=started,
         findings=(*known.findings, *findings),
@@ -247,3 +247,9 @@ def _log(job: Job, name: str, begun: StoredEvent, end: float | None) -> Dissipat
         if stopped <= reading.monotonic <= end:
             log.push(reading.monotonic, reading.values)
     return log.result() if log.logged else None
+
+
+def _of_the_crew(kept: tuple[Event, ...], found: tuple[Event, ...]) -> tuple[Event, ...]:
+    """Return the events of the record that the merge does not find again from the encoder."""
+    again = {event.kind for event in found}
+    return tuple(event for event in kept if event.kind not in again)
