@@ -1,7 +1,7 @@
 #!/usr/bin/env python
-"""Plant defects in soundings and write what the checks find of them, as a Markdown page.
+"""Plant defects in soundings and print the tables of what the checks find of them.
 
-usage: scripts/detection_power.py [--half tune|report] [--data FOLDER] [--out FILE]
+usage: scripts/detection_power.py [--half tune|report] [--data FOLDER]
 
 Half of the simulated and half of the real soundings serve to tune the thresholds, the other half
 to report. A hit is a finding of the right kind, of the right channel, at the right depth, that the
@@ -210,7 +210,6 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--half", choices=("tune", "report"), default="report")
     parser.add_argument("--data", type=Path, default=ROOT.parent / "shared" / "data")
-    parser.add_argument("--out", type=Path, default=None)
     parser.add_argument("--only", default="", help="part of the id of a finding")
     options = parser.parse_args()
     global DEFECTS
