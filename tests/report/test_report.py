@@ -3,6 +3,7 @@
 import re
 import shutil
 import subprocess
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -117,6 +118,9 @@ def test_a_stop_is_said_first(cases, pdf_text):
 
 def test_corrections_are_declared_with_their_effect(pdf_text):
     sounding = scenario()[0].sounding
+    qc = sounding.readings["qc"].copy()
+    qc[400] *= 4.0
+    sounding = replace(sounding, readings=sounding.readings.with_column("qc", qc))
     despike = {"kind": "despike", "channel": "qc", "reason": "electrical noise at the rig"}
     recipe = Recipe.model_validate({"corrections": [despike]})
     profile = pp.process(sounding, recipe)
