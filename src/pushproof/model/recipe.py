@@ -10,7 +10,7 @@ import hashlib
 import json
 from typing import Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, field_validator
 
 from pushproof.model.corrections import AnyCorrection
 
@@ -240,8 +240,27 @@ class Recipe(Decision):
     )
     methods: Methods = Methods()
     factors: Factors = Factors()
+    factor_spread: dict[str, float] = Field(
+        default_factory=dict,
+        description="one standard deviation of a factor, in its own unit, from a fit on the site; "
+        "it takes the place of the scatter of the relation that the factor belongs to",
+    )
     author: str = ""
     reason: str = ""
+
+    @field_validator("factor_spread")
+    @classmethod
+    def _spread_of_factors(cls, spread: dict[str, float]) -> dict[str, float]:
+        """Refuse a spread of something that is no factor, or one that is not above zero."""
+        unknown = sorted(set(spread).difference(Factors.model_fields))
+        faults = [f"{name} is no factor" for name in unknown]
+        faults += [
+            f"{name}: {size:g} is not above zero" for name, size in spread.items() if size <= 0
+        ]
+        if faults:
+            known = ", ".join(Factors.model_fields)
+            raise ValueError(f"{'; '.join(faults)}; factors: {known}")
+        return spread
 
     def fingerprint(self) -> str:
         """Return the SHA-256 of the recipe as canonical JSON."""
