@@ -1,6 +1,7 @@
 """The command line, run as a user runs it."""
 
 import json
+import shutil
 import subprocess
 import sys
 
@@ -18,8 +19,15 @@ def run(*arguments, code=0):
         encoding="utf-8",
         env=None,
     )
-    assert result.returncode == code, result.stderr
+    assert code in (None, result.returncode), result.stderr
     return result
+
+
+def pdf_words(path):
+    tool = shutil.which("pdftotext")
+    if tool is None:
+        pytest.skip("pdftotext (poppler) is not installed")
+    return subprocess.run([tool, path, "-"], capture_output=True, text=True, check=True).stdout
 
 
 @pytest.fixture(scope="module")
@@ -169,3 +177,50 @@ def test_sign_a_job_keeps_the_decision_and_holds(sounding, tmp_path):
     assert decision.author == "R. Viewer"
     assert "holds" in run("sign", job, "--check", tmp_path / "s.json").stdout
     assert verify(job).ok
+
+
+def test_a_report_takes_the_sign_off_of_the_job_and_refuses_one_that_does_not_hold(
+    sounding, tmp_path
+):
+    from pushproof.store import Job
+
+    job = tmp_path / "site.job"
+    run("import", job, sounding)
+    run("sign", job, "--as", "R. Viewer", "-o", tmp_path / "s.json")
+    out = tmp_path / "r.pdf"
+    run("report", job, "-o", out)
+    assert "Signed by R. Viewer" in pdf_words(out)
+    refused = run("report", job, "-o", out, "--water-level", "4", code=1).stderr
+    assert "the recipe differs: water_level" in " ".join(refused.split())
+    run("report", job, "-o", out, "--water-level", "4", "--unsigned")
+    assert "Not signed" in pdf_words(out)
+    with Job.open(job, write=True) as opened:
+        document = {"water_level": 4.0}
+        opened.add_decision("recipe", document, author="R. Viewer", reason="pipe", sounding="HM-1")
+    refused = run("report", job, "-o", out, code=1).stderr
+    assert "the recipe differs: water_level" in " ".join(refused.split())
+
+
+def test_decisions_kept_in_a_job_hold_and_options_go_on_top(sounding, tmp_path):
+    from pushproof.store import Job
+
+    job = tmp_path / "site.job"
+    run("import", job, sounding)
+    with Job.open(job, write=True) as opened:
+        document = {"water_level": 4.25, "area_ratio": 0.6}
+        opened.add_decision("recipe", document, author="R. Viewer", reason="pipe", sounding="HM-1")
+    (kept,) = json.loads(run("show", job, "--json").stdout)
+    assert kept["facts"]["water level"].startswith("4.25 m, given")
+    (over,) = json.loads(run("show", job, "--json", "--water-level", "3.75").stdout)
+    assert over["facts"]["water level"].startswith("3.75 m, given")
+    assert (kept["facts"]["area ratio"], over["facts"]["area ratio"]) == ("0.6", "0.6")
+
+
+def test_a_class_ordered_and_missed_ends_with_1(sounding):
+    text = run("check", sounding, "--ordered", "1", "--json", code=None).stdout
+    (document,) = json.loads(text)
+    assert document["classes"][0]["ordered"] == "1"
+    assert document["classes"][0]["order"] == "not proved"
+    assert "class-not-proved" in {one["id"] for one in document["findings"]}
+    wrong = run("check", sounding, "--ordered", "astm-d5778=9", code=1).stderr
+    assert "class 9 was ordered" in " ".join(wrong.split())

@@ -7,11 +7,13 @@ import numpy as np
 import pytest
 
 from pushproof.errors import ConfigurationError
-from pushproof.model.equipment import Calibration, Cone
+from pushproof.model.equipment import Calibration, Cone, Encoder, Rods
+from pushproof.model.recipe import ClassOrdered, Recipe
 from pushproof.model.series import Series
-from pushproof.model.sounding import Sounding, Zero
+from pushproof.model.sounding import Event, Sounding, Zero
 from pushproof.processing import process
 from pushproof.quality import assess, load_scheme, scheme_names
+from pushproof.quality.budget import budget
 from pushproof.quality.checks import checks
 from pushproof.quality.checks.motion import horizontal_offset
 from pushproof.quality.checks.sleeve import sleeve_offset
@@ -89,6 +91,9 @@ def test_an_old_calibration_and_a_large_zero_shift():
     old = Calibration(channel="qc", date=date(2030, 1, 1), capacity=1000.0, uncertainty=10.0)
     cone = Cone(calibrations=(old,), metres_since_calibration=4000.0)
     found = ids(planted(cone=cone, started=datetime(2031, 5, 13)))
+    assert "calibration-soundings" not in found
+    used = cone.model_copy(update={"soundings_since_calibration": 140})
+    assert "calibration-soundings" in ids(planted(cone=used))
     assert {"calibration-old", "calibration-metres", "zero-shift-large"} <= found
 
 
@@ -156,6 +161,69 @@ def test_without_calibration_nothing_is_proved_and_the_text_says_so():
     result = classify(bare, load_scheme("iso-22476-1-2012"))
     assert not result.proved
     assert "not proved" in result.text
+
+
+def test_a_worn_tip_makes_a_share_of_the_value_uncertain():
+    # By hand: 36.0 mm against sqrt(4 * 0.001 / pi) = 35.6825 mm; areas differ by 1.788 %, so
+    # U = 2 * 1.788 % / sqrt 3 = 2.064 % of the value.
+    cone = Cone(tip_area=0.001, tip_diameter=0.036)
+    profile = process(dataclasses.replace(sample("short"), cone=cone))
+    one = budget(profile, "qc")
+    assert one.relative == pytest.approx(0.02064, abs=2e-5)
+    assert one.expanded_at(5000.0) == pytest.approx(np.hypot(one.expanded, 103.2), abs=0.1)
+
+
+def test_depth_is_judged_by_encoder_rods_and_tilt():
+    # By hand: rods of 1 m, changes at 1, 2.01, 3.01 m: 10 mm off, U = 2 * 10 / sqrt 3 = 11.5 mm;
+    # encoder 1 % of length: 90 mm at 9 m. No tilt is measured, and that is said.
+    length = np.arange(0, 9.0001, 0.02)
+    events = tuple(Event("rod-change", depth=at) for at in (1.0, 2.01, 3.01))
+    sounding = Sounding(
+        "D",
+        Series({"length": length, "qc": 500 + length}),
+        rods=Rods(),
+        encoder=Encoder(metres_per_count=1e-4, uncertainty=0.01),
+        events=events,
+    )
+    one = budget(process(sounding), "length")
+    assert one.missing == ("tilt",)
+    assert one.expanded == pytest.approx(0.01155, abs=1e-4)
+    assert one.expanded_at(9.0) == pytest.approx(np.hypot(0.01155, 0.09), abs=1e-4)
+    result = classify(process(sounding), load_scheme("env-1997-3"))
+    (depth,) = [v for v in result.verdicts if v.aspect == "length"]
+    assert (depth.achieved, depth.proved) == ("met", True)
+
+
+def test_the_tilt_itself_has_a_tolerance():
+    sounding = sample("clay-over-sand")
+    assert verdict(process(sounding), "tilt").achieved == "1"
+    calibration = Calibration(channel="tilt_x", date=date(2031, 1, 1), uncertainty=3.0)
+    cone = sounding.cone.model_copy(update={"calibrations": (calibration,)})
+    assert verdict(process(dataclasses.replace(sounding, cone=cone)), "tilt").achieved == "3"
+    axes = (Zero(channel="tilt_x", value=3.0), Zero(channel="tilt_y", value=4.0))
+    level = (Zero(channel="tilt_x", value=0.0), Zero(channel="tilt_y", value=0.0))
+    moved = dataclasses.replace(sounding, zeros_before=level, zeros_after=axes)
+    assert budget(process(moved), "tilt").zero_shift == pytest.approx(5.0)
+
+
+def test_the_class_achieved_is_held_against_the_class_ordered():
+    def order(profile, name):
+        recipe = Recipe(class_ordered=ClassOrdered(name=name))
+        found = assess(process(profile.sounding, recipe))
+        assert found.classes[0].ordered == name
+        raised = {one.id: one.severity.word for one in found.findings if "class-" in one.id}
+        return found.classes[0].order, raised
+
+    sound = process(sample("clay-over-sand"))
+    sounding = sound.sounding
+    known = dataclasses.replace(sounding, encoder=Encoder(uncertainty=0.004))
+    assert order(process(known), "1") == ("met", {})
+    bare = dataclasses.replace(sounding, events=())  # neither encoder nor rods prove the depth
+    assert order(process(bare), "1") == ("not proved", {"class-not-proved": "caution"})
+    shifted = dataclasses.replace(sounding, zeros_after=(Zero(channel="qc", value=150.0),))
+    assert order(process(shifted), "1") == ("not met", {"class-below-ordered": "stop"})
+    with pytest.raises(ConfigurationError, match="has the classes 1, 2, 3, 4"):
+        order(sound, "A")
 
 
 def test_a_scheme_without_numbers_cannot_judge():

@@ -12,6 +12,7 @@ from pushproof.cli.console import (
     Columns,
     Debug,
     Files,
+    Ordered,
     Quiet,
     RecipeFile,
     WaterLevel,
@@ -37,6 +38,7 @@ def check(
             show_default=False,
         ),
     ] = None,
+    ordered: Ordered = None,
     schemes: Annotated[bool, typer.Option("--schemes", help="List the schemes.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
     columns: Columns = "",
@@ -53,7 +55,7 @@ def check(
     if schemes:
         _list_schemes()
         return
-    reading = Reading(decisions(recipe, water_level, area_ratio), columns)
+    reading = Reading(decisions(recipe, water_level, area_ratio, ordered), columns)
     code = 0
     documents: list[dict[str, Any]] = []
     for path in files:
@@ -140,6 +142,8 @@ def _document(found: Assessment) -> dict[str, Any]:
                 "mark": one.scheme.mark,
                 "achieved": one.achieved,
                 "proved": one.proved,
+                "ordered": one.ordered,
+                "order": one.order,
                 "text": one.text,
                 "verdicts": [
                     {

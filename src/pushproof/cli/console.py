@@ -57,6 +57,14 @@ Columns = Annotated[
         show_default=False,
     ),
 ]
+Ordered = Annotated[
+    str | None,
+    typer.Option(
+        "--ordered",
+        help="Class that was ordered, as 2, or with its scheme as iso-22476-1-2012=2.",
+        show_default=False,
+    ),
+]
 Quiet = Annotated[
     bool,
     typer.Option("--quiet", "-q", help="Print errors only.", callback=_set_quiet, is_eager=True),
@@ -87,7 +95,12 @@ def fail(error: Exception) -> int:
     return 1
 
 
-def decisions(recipe: Path | None, water_level: float | None, area_ratio: float | None) -> Recipe:
+def decisions(
+    recipe: Path | None,
+    water_level: float | None,
+    area_ratio: float | None,
+    ordered: str | None = None,
+) -> Recipe:
     """Return the recipe of a command: the file, with the options on top.
 
     Raises
@@ -102,4 +115,7 @@ def decisions(recipe: Path | None, water_level: float | None, area_ratio: float 
         base["water_level"] = water_level
     if area_ratio is not None:
         base["area_ratio"] = area_ratio
+    if ordered is not None:
+        scheme, _, name = ordered.rpartition("=")
+        base["class_ordered"] = {"name": name, **({"scheme": scheme} if scheme else {})}
     return recipe_from(base, where="options")

@@ -16,7 +16,15 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Reading:
-    """How the files of a command are read and interpreted."""
+    """How the files of a command are read and interpreted.
+
+    Parameters
+    ----------
+    recipe
+        Decisions of the command. A job file holds decisions of its own; these go on top.
+    columns
+        Columns of a text file.
+    """
 
     recipe: Recipe
     columns: str = ""
@@ -26,8 +34,50 @@ class Reading:
         from pushproof.interpretation import interpret
         from pushproof.processing import process
 
+        for sounding, recipe in self.decided(path):
+            yield interpret(process(sounding, recipe))
+
+    def decided(self, path: Path) -> Iterator[tuple[Sounding, Recipe]]:
+        """Yield every sounding with the decisions that hold for it."""
+        kept: dict[str, Recipe] = {}
+        if is_job(path):
+            from pushproof.store import Job
+
+            with Job.open(path) as job:
+                kept = {name: job.recipe(name) for name in job.soundings()}
         for sounding in self.soundings(path):
-            yield interpret(process(sounding, self.recipe))
+            stored = kept.get(sounding.name)
+            yield sounding, self.recipe if stored is None else stored.over(self.recipe)
+
+    def sign_offs(self, path: Path) -> dict[str, str]:
+        """Return the line of each sounding of a job whose newest sign-off still holds.
+
+        Raises
+        ------
+        RecordError
+            If a sounding was signed off and is not as it was: it names what changed.
+        """
+        from pushproof.errors import RecordError
+        from pushproof.store import Job
+        from pushproof.store.signing import SignOff, changes
+
+        if not is_job(path):
+            return {}
+        with Job.open(path) as job:
+            stored = {one.sounding: one.document for one in job.decisions("sign-off")}
+        lines: dict[str, str] = {}
+        for sounding, recipe in self.decided(path) if stored else ():
+            if sounding.name not in stored:
+                continue
+            signed = SignOff.model_validate(stored[sounding.name])
+            differ = changes(signed, sounding, recipe)
+            if differ:
+                raise RecordError(
+                    f"{path}: {sounding.name} is not what was signed: {'; '.join(differ)}; sign it "
+                    "again, or set it unsigned with --unsigned"
+                )
+            lines[sounding.name] = signed.line
+        return lines
 
     def soundings(self, path: Path) -> Iterator[Sounding]:
         """Yield every sounding of a job file or of any file that can be read."""

@@ -12,6 +12,7 @@ from pushproof.cli.console import (
     Columns,
     Debug,
     Files,
+    Ordered,
     Quiet,
     RecipeFile,
     WaterLevel,
@@ -33,6 +34,10 @@ def report(
         Path | None,
         typer.Option("--signed", help="A sign-off made by sign.", show_default=False),
     ] = None,
+    unsigned: Annotated[
+        bool, typer.Option("--unsigned", help="Leave out the sign-offs that a job file holds.")
+    ] = False,
+    ordered: Ordered = None,
     columns: Columns = "",
     water_level: WaterLevel = None,
     area_ratio: AreaRatio = None,
@@ -47,23 +52,26 @@ def report(
     from pushproof.report import report as set_report
     from pushproof.store.signing import changes, read_sign_off
 
-    chosen = decisions(recipe, water_level, area_ratio)
-    reading = Reading(chosen, columns)
+    reading = Reading(decisions(recipe, water_level, area_ratio, ordered), columns)
     found = [one for path in files for one in reading.interpretations(path)]
-    line = None
+    lines: dict[str, str] = {}
     if signed is not None:
         sign_off = read_sign_off(signed)
         if len(found) != 1:
             raise RecordError(f"{signed}: it signs one sounding, the report holds {len(found)}")
-        differ = changes(sign_off, found[0].profile.sounding, chosen)
+        (profile,) = (one.profile for one in found)
+        differ = changes(sign_off, profile.sounding, profile.recipe)
         if differ:
             raise RecordError(f"{signed}: not what was signed: {'; '.join(differ)}")
-        line = sign_off.line
+        lines[profile.sounding.name] = sign_off.line
+    elif not unsigned:
+        for path in files:
+            lines |= reading.sign_offs(path)
     set_report(
         found,
         output,
         paper="Letter" if paper is PaperName.LETTER else "A4",
         scheme=scheme,
-        signed=line,
+        signed=lines,
     )
     console().print(escape(f"{output}  ({len(found)} soundings)"), soft_wrap=True)

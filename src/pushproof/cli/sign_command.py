@@ -11,6 +11,7 @@ from pushproof.cli.console import (
     AreaRatio,
     Columns,
     Debug,
+    Ordered,
     Quiet,
     RecipeFile,
     WaterLevel,
@@ -20,6 +21,7 @@ from pushproof.cli.console import (
 from pushproof.cli.job import Reading, is_job, safe_name
 
 if TYPE_CHECKING:
+    from pushproof.model.recipe import Recipe
     from pushproof.model.sounding import Sounding
     from pushproof.store.signing import SignOff
 
@@ -43,6 +45,7 @@ def sign(
     output: Annotated[
         Path | None, typer.Option("--output", "-o", help="The sign-off.", show_default=False)
     ] = None,
+    ordered: Ordered = None,
     columns: Columns = "",
     water_level: WaterLevel = None,
     area_ratio: AreaRatio = None,
@@ -56,8 +59,8 @@ def sign(
     from pushproof.store.signing import changes, read_sign_off, write_sign_off
     from pushproof.store.signing import sign as freeze
 
-    chosen = decisions(recipe, water_level, area_ratio)
-    sounding = _the_one(Reading(chosen, columns), file, sounding_name)
+    chosen = decisions(recipe, water_level, area_ratio, ordered)
+    sounding, chosen = _the_one(Reading(chosen, columns), file, sounding_name)
     out = console()
     if check is not None:
         signed = read_sign_off(check)
@@ -75,13 +78,14 @@ def sign(
     out.print(escape(f"{signed.line}\n{target}"), soft_wrap=True)
 
 
-def _the_one(reading: Reading, file: Path, name: str) -> Sounding:
-    """Return the sounding that is signed."""
+def _the_one(reading: Reading, file: Path, name: str) -> tuple[Sounding, Recipe]:
+    """Return the sounding that is signed, and the decisions that hold for it."""
     from pushproof.errors import RecordError
 
-    found = [one for one in reading.soundings(file) if name in ("", one.name)]
+    all_of = list(reading.decided(file))
+    found = [one for one in all_of if name in ("", one[0].name)]
     if len(found) != 1:
-        names = ", ".join(one.name for one in reading.soundings(file))
+        names = ", ".join(one.name for one, _ in all_of)
         raise RecordError(f"{file}: name one sounding with --sounding; it holds: {names}")
     return found[0]
 

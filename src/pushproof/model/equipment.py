@@ -79,6 +79,9 @@ class Encoder(Frozen):
     kind: str | None = None
     metres_per_count: float | None = Field(None, description="[m]")
     calibrated: date | None = None
+    uncertainty: float | None = Field(
+        None, ge=0, lt=0.5, description="expanded uncertainty (k = 2) as a share of length [-]"
+    )
 
 
 class Rig(Frozen):

@@ -30,6 +30,13 @@ class BlankedInterval(Decision):
     reason: str = Field(min_length=3)
 
 
+class ClassOrdered(Decision):
+    """The accuracy class that the client ordered: a class of a scheme, by their names."""
+
+    scheme: str = "iso-22476-1-2012"
+    name: str = Field(min_length=1)
+
+
 class Methods(Decision):
     """Which published relation is used for each quantity, by the name in ``equations``.
 
@@ -238,6 +245,9 @@ class Recipe(Decision):
     corrections: tuple[AnyCorrection, ...] = Field(
         (), description="applied in the order listed; none by default: nothing is done silently"
     )
+    class_ordered: ClassOrdered | None = Field(
+        None, description="what the class achieved is held against"
+    )
     methods: Methods = Methods()
     factors: Factors = Factors()
     factor_spread: dict[str, float] = Field(
@@ -261,6 +271,22 @@ class Recipe(Decision):
             known = ", ".join(Factors.model_fields)
             raise ValueError(f"{'; '.join(faults)}; factors: {known}")
         return spread
+
+    def over(self, other: Recipe) -> Recipe:
+        """Return the recipe with what another one sets put over it.
+
+        Examples
+        --------
+        >>> kept = Recipe(water_level=1.2, factors=Factors(Nkt=15))
+        >>> Recipe.over(kept, Recipe(factors=Factors(Ns=8))).factors.given("Nkt")
+        True
+        """
+        mine = self.model_dump(exclude_unset=True)
+        theirs = other.model_dump(exclude_unset=True)
+        for part in ("methods", "factors"):
+            if part in mine and part in theirs:
+                theirs[part] = mine[part] | theirs[part]
+        return Recipe.model_validate(mine | theirs)
 
     def fingerprint(self) -> str:
         """Return the SHA-256 of the recipe as canonical JSON."""

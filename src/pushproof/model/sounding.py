@@ -12,7 +12,7 @@ from enum import StrEnum
 
 from pydantic import Field
 
-from pushproof.model.equipment import Cone, Frozen, Rig, Rods
+from pushproof.model.equipment import Cone, Encoder, Frozen, Rig, Rods
 from pushproof.model.findings import Finding
 from pushproof.model.series import Series
 
@@ -151,6 +151,7 @@ class Sounding:
     cone: Cone = field(default_factory=Cone)
     rods: Rods | None = None
     rig: Rig | None = None
+    encoder: Encoder | None = None
     water: Water | None = None
     predrilled: float | None = None
     removed: tuple[RemovedLayer, ...] = ()

@@ -54,10 +54,41 @@ def assess(profile: Profile, schemes: Sequence[str | Scheme] = DEFAULT_SCHEMES) 
     for one in checks():
         for finding in one.function(profile):
             found.append(finding if finding.source else replace(finding, source=one.source))
-    chosen = [one if isinstance(one, Scheme) else load_scheme(one) for one in schemes]
+    classes = _classes(profile, list(schemes))
+    found += [one for one in map(_against_order, classes) if one is not None]
     return Assessment(
         profile=profile,
         findings=tuple(by_severity(found)),
-        classes=tuple(classify(profile, scheme) for scheme in chosen),
+        classes=classes,
         saturation=saturation(profile),
+    )
+
+
+def _classes(profile: Profile, schemes: list[str | Scheme]) -> tuple[ClassResult, ...]:
+    """Judge under each scheme; the one under which a class was ordered comes first."""
+    ordered = profile.recipe.class_ordered
+    chosen = [one if isinstance(one, Scheme) else load_scheme(one) for one in schemes]
+    if ordered is None:
+        return tuple(classify(profile, scheme) for scheme in chosen)
+    wanted = load_scheme(ordered.scheme)
+    rest = [one for one in chosen if one != wanted]
+    return (
+        classify(profile, wanted, ordered.name),
+        *(classify(profile, scheme) for scheme in rest),
+    )
+
+
+def _against_order(result: ClassResult) -> Finding | None:
+    """Return a finding where the class ordered is not proved to be met."""
+    if result.order in (None, "met"):
+        return None
+    wanted = f"{result.scheme.kind} {result.ordered} of {result.scheme.norm}"
+    missed = result.order == "not met"
+    return Finding(
+        "class-below-ordered" if missed else "class-not-proved",
+        Severity.STOP if missed else Severity.CAUTION,
+        f"{wanted}:{result.scheme.edition} was ordered; "
+        + (f"{result.text.split(';')[0]}" if missed else "it is not proved"),
+        "the class ordered, with every part of the budget known",
+        source=f"{result.scheme.norm}:{result.scheme.edition} ({result.scheme.mark})",
     )

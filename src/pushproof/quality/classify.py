@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
+from pushproof.errors import ConfigurationError
 from pushproof.model.profile import Profile
-from pushproof.quality.budget import CHANNELS, Budget, budget
+from pushproof.model.quantities import QUANTITIES
+from pushproof.quality.budget import CHANNELS, Budget, budgets
 from pushproof.quality.schemes import ClassLimits, Scheme
 
 
@@ -38,10 +41,11 @@ class Verdict:
 
 @dataclass(frozen=True)
 class ClassResult:
-    """Class achieved under a scheme.
+    """Class achieved under a scheme, against the class that was ordered.
 
     ``achieved`` is None where no class is met or the scheme holds no numbers; ``proved`` says
-    whether every part that counts is known.
+    whether every part that counts is known; ``ordered`` is None where nothing was ordered under
+    this scheme.
     """
 
     scheme: Scheme
@@ -49,63 +53,93 @@ class ClassResult:
     proved: bool
     verdicts: tuple[Verdict, ...]
     budgets: tuple[Budget, ...]
+    ordered: str | None = None
+
+    @property
+    def order(self) -> Literal["met", "not met", "not proved"] | None:
+        """How the class achieved stands against the class ordered; None without an order."""
+        if self.ordered is None:
+            return None
+        names = [one.name for one in self.scheme.classes]
+        if self.achieved is None and self.scheme.usable:
+            return "not met"
+        if self.achieved is None:
+            return "not proved"
+        if names.index(self.achieved) > names.index(self.ordered):
+            return "not met"
+        return "met" if self.proved else "not proved"
 
     @property
     def text(self) -> str:
         """The result as one sentence, with norm and edition."""
         scheme = self.scheme
+        tail = "" if self.order is None else f"; ordered: class {self.ordered}, {self.order}"
         if not scheme.usable:
-            return f"{scheme.title}: cannot be judged, its numbers are not filled in"
+            return f"{scheme.title}: cannot be judged, its numbers are not filled in{tail}"
         if self.achieved is None:
-            return f"{scheme.title}: no class is met"
+            return f"{scheme.title}: no class is met{tail}"
+        label = scheme.label(self.achieved)
         if self.proved:
-            return f"achieved: {scheme.label(self.achieved)}"
-        return f"not proved, at best {scheme.label(self.achieved)}: parts of the budget are missing"
+            return f"achieved: {label}{tail}"
+        return f"not proved, at best {label}: parts of the budget are missing{tail}"
 
 
-def classify(profile: Profile, scheme: Scheme) -> ClassResult:
+def classify(profile: Profile, scheme: Scheme, ordered: str | None = None) -> ClassResult:
     """Return the class that a profile achieved under a scheme.
 
-    The class of the sounding is the worst of its aspects. Tolerances are compared with the
-    expanded uncertainty at every reading; the smallest reading decides, since there the tolerance
-    is smallest.
+    The class of the sounding is the worst of its aspects. The expanded uncertainty is compared
+    with the tolerance at every reading; the reading where it takes the largest share decides.
+
+    Raises
+    ------
+    ConfigurationError
+        If the class ordered is none of the scheme.
     """
-    budgets = tuple(budget(profile, key) for key in CHANNELS if profile.series.measured(key))
+    names = [one.name for one in scheme.classes]
+    if ordered is not None and scheme.usable and ordered not in names:
+        raise ConfigurationError(
+            f"class {ordered} was ordered, but {scheme.title} has the classes {', '.join(names)}"
+        )
+    found = budgets(profile)
     if not scheme.usable:
-        return ClassResult(scheme, None, False, (), budgets)
-    verdicts = [_channel(profile, scheme, one) for one in budgets]
-    verdicts = [v for v in verdicts if v is not None]
+        return ClassResult(scheme, None, False, (), found, ordered)
+    verdicts = [_channel(profile, scheme, one) for one in found]
     verdicts.append(_interval(profile, scheme))
     verdicts.append(_needs(profile, scheme))
-    verdicts += [_shift(profile, scheme, one) for one in budgets if _has_shift(scheme)]
-    names = [one.name for one in scheme.classes]
-    kept = [v for v in verdicts if v is not None]
+    if any(one.zero_shift_percent is not None for one in scheme.classes):
+        verdicts += [_shift(profile, scheme, one) for one in found if one.channel in CHANNELS]
+    kept = tuple(v for v in verdicts if v is not None)
     ranks = [names.index(v.achieved) if v.achieved is not None else len(names) for v in kept]
     worst = max(ranks, default=0)
     achieved = names[worst] if worst < len(names) else None
-    proved = all(v.proved for v in kept)
-    return ClassResult(scheme, achieved, proved, tuple(kept), budgets)
+    return ClassResult(scheme, achieved, all(v.proved for v in kept), kept, found, ordered)
 
 
 def _channel(profile: Profile, scheme: Scheme, one: Budget) -> Verdict | None:
+    """Judge a channel by the classes that ask something of it."""
     if not any(one.channel in c.limits for c in scheme.classes):
         return None
-    expanded = one.expanded
-    if expanded is None:
-        return Verdict(one.channel, scheme.classes[0].name, False, None, "nothing is known")
+    if not one.parts:
+        best = scheme.classes[0].name
+        return Verdict(one.channel, best, False, None, "nothing is known of its uncertainty")
     values = profile.series[one.channel]
-    present = np.flatnonzero(np.isfinite(values))
-    least = present[int(np.argmin(np.abs(values[present])))]
-    depth = float(profile.series["depth"][least])
-    value = float(values[least])
+    rows = np.flatnonzero(np.isfinite(values))
+    size = np.abs(values[rows])
+    expanded = one.expanded_at(size)
+    unit = QUANTITIES[one.channel].unit
     for limits in scheme.classes:
         allowed = limits.limits.get(one.channel)
         if allowed is None:
-            text = f"U {expanded:.3g} kPa; class {limits.name} asks nothing of {one.channel}"
-            return Verdict(one.channel, limits.name, one.complete, depth, text)
-        tolerance = max(allowed.absolute, allowed.relative * abs(value))
-        text = f"U {expanded:.3g} kPa, allowed {tolerance:.3g} kPa at {value:.4g} kPa"
-        if expanded <= tolerance:
+            text = f"class {limits.name} asks nothing of {one.channel}"
+            return Verdict(one.channel, limits.name, one.complete, None, text)
+        tolerance = np.maximum(allowed.absolute, allowed.relative * size)
+        row = int(np.argmax(expanded / tolerance))
+        text = (
+            f"U {expanded[row]:.3g} {unit}, allowed {tolerance[row]:.3g} {unit} "
+            f"at {values[rows[row]]:.4g} {unit}"
+        )
+        depth = float(profile.series["depth"][rows[row]])
+        if expanded[row] <= tolerance[row]:
             return Verdict(one.channel, limits.name, one.complete, depth, text)
     return Verdict(one.channel, None, one.complete, depth, text + " in the last class")
 
@@ -136,10 +170,6 @@ def _needs(profile: Profile, scheme: Scheme) -> Verdict:
             text = "has " + (", ".join(limits.needs) or "all that is needed")
             return Verdict("needs", limits.name, True, None, text)
     return Verdict("needs", None, True, None, "lacks " + ", ".join(lacking))
-
-
-def _has_shift(scheme: Scheme) -> bool:
-    return any(one.zero_shift_percent is not None for one in scheme.classes)
 
 
 def _shift(profile: Profile, scheme: Scheme, one: Budget) -> Verdict:

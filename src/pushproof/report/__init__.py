@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -87,7 +87,7 @@ def report(
     *,
     paper: PaperName = "A4",
     scale: int | Literal["fit"] = "fit",
-    signed: str | None = None,
+    signed: str | Mapping[str, str] | None = None,
     scheme: str | Scheme = "iso-22476-1-2012",
 ) -> bytes:
     """Set the report of one or more soundings and write it to a PDF.
@@ -98,8 +98,10 @@ def report(
         The soundings; the checks of :mod:`pushproof.quality` are run on each.
     path
         Where to write; None writes nothing.
-    paper, scale, signed
+    paper, scale
         As for :func:`log_sheet`.
+    signed
+        Line that says who signed, for all soundings or by name; one without prints "Not signed".
     scheme
         Accuracy scheme told first and by aspect; the others stand below it.
 
@@ -130,7 +132,7 @@ def set_report(
     *,
     paper: PaperName = "A4",
     scale: int | Literal["fit"] = "fit",
-    signed: str | None = None,
+    signed: str | Mapping[str, str] | None = None,
     scheme: str | Scheme = "iso-22476-1-2012",
 ) -> Sheet:
     """Lay a report out without writing it; see :func:`report` for the parameters."""

@@ -20,6 +20,7 @@ from pushproof.model.series import Reason
 from pushproof.model.sounding import Sounding, WaterOrigin
 from pushproof.report.formula import formula_runs
 from pushproof.report.looks import minus
+from pushproof.report.pushfacts import stated_class
 from pushproof.report.rail import Numbered, number_findings
 from pushproof.report.tracks import symbol
 
@@ -93,7 +94,7 @@ def _groups(interpretation: Interpretation, shown: Sequence[str]) -> list[list[R
         _row("Operator", sounding.operator),
         _row("Rig", _rig(sounding)),
         _row("Standard", sounding.standard),
-        _row("Class stated", sounding.quality_class),
+        _row("Class stated", stated_class(sounding)),
     ]
     equipment = [
         _row("Cone", _join(cone.serial, cone.model)),

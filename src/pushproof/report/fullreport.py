@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, Literal
 
 import numpy as np
@@ -15,6 +15,7 @@ from pushproof.model.sounding import Sounding, Zero
 from pushproof.model.units import factor_to_display
 from pushproof.quality import Assessment, Scheme, assess
 from pushproof.quality.assess import DEFAULT_SCHEMES
+from pushproof.quality.classify import ClassResult
 from pushproof.report import looks
 from pushproof.report.checked import with_checks
 from pushproof.report.dissipation import HEIGHT as DISSIPATION_HEIGHT
@@ -43,7 +44,7 @@ def lay_report(
     *,
     paper: str = "A4",
     scale: int | Literal["fit"] = "fit",
-    signed: str | None = None,
+    signed: str | Mapping[str, str] | None = None,
     scheme: str | Scheme = MAIN_SCHEME,
 ) -> Sheet:
     """Lay a report out; see :func:`pushproof.report.report`.
@@ -57,6 +58,8 @@ def lay_report(
     """
     if not interpretations:
         raise ValueError("a report needs at least one sounding")
+    names = [one.profile.sounding.name for one in interpretations]
+    lines = dict.fromkeys(names, signed) if isinstance(signed, str) else dict(signed or {})
     schemes = (scheme, *(one for one in DEFAULT_SCHEMES if one != scheme))
     checks = [assess(one.profile, schemes) for one in interpretations]
     interpretations = [
@@ -66,14 +69,14 @@ def lay_report(
     soundings: list[dict[str, Any]] = []
     pictures: dict[str, str] = {}
     for k, one in enumerate(interpretations):
-        words, plates = _sounding_parts(one, sheet_paper, scale, k, signed, checks[k])
+        words, plates = _sounding_parts(one, sheet_paper, scale, k, lines.get(names[k]), checks[k])
         soundings.append(words)
         pictures |= plates
     data: dict[str, Any] = {
         "version": f"Pushproof {__version__}",
         "paper": sheet_paper.as_data(),
         "soundings": soundings,
-        "cover": _cover(interpretations, signed),
+        "cover": _cover(interpretations, checks, lines),
         "methods": _all_methods(soundings),
         "caution": CAUTION,
     }
@@ -115,13 +118,17 @@ def _sounding_parts(
     return log, pictures
 
 
-def _cover(interpretations: Sequence[Interpretation], signed: str | None) -> dict[str, Any]:
+def _cover(
+    interpretations: Sequence[Interpretation],
+    checks: Sequence[Assessment],
+    signed: Mapping[str, str],
+) -> dict[str, Any]:
     def shared(name: str) -> str:
         values = {getattr(i.profile.sounding, name) for i in interpretations} - {None}
         return ", ".join(sorted(values))
 
     rows = []
-    for one in interpretations:
+    for one, check in zip(interpretations, checks, strict=True):
         sounding = one.profile.sounding
         depth = one.series.get("depth")
         rows.append(
@@ -129,7 +136,7 @@ def _cover(interpretations: Sequence[Interpretation], signed: str | None) -> dic
                 "name": sounding.name,
                 "date": sounding.started.strftime("%Y-%m-%d") if sounding.started else "–",
                 "depth": f"{np.nanmax(depth):.2f}" if np.isfinite(depth).any() else "–",
-                "class": sounding.quality_class or "–",
+                "class": _class_reached(check.classes[0]),
                 "assumed": str(len(one.assumptions)),
                 "findings": str(len(one.findings)),
                 "worst": worst_word(one),
@@ -141,10 +148,45 @@ def _cover(interpretations: Sequence[Interpretation], signed: str | None) -> dic
         "place": shared("place"),
         "operator": shared("operator"),
         "rows": rows,
-        "status": signed or "Not signed",
-        "is_signed": signed is not None,
+        "status": _status([one.profile.sounding.name for one in interpretations], signed),
+        "is_signed": all(one.profile.sounding.name in signed for one in interpretations),
         "plan": None,
+        "scheme": _scheme_note(checks[0].classes[0]),
     }
+
+
+def _class_reached(result: ClassResult) -> str:
+    """Return the class under the first scheme, short; the note below the table names the scheme."""
+    if not result.scheme.usable:
+        return "not judged"
+    reached = result.achieved or "none"
+    if result.achieved is not None and not result.proved:
+        reached += " at best"
+    return reached + (f", {result.ordered} ordered" if result.ordered is not None else "")
+
+
+def _scheme_note(result: ClassResult) -> str:
+    scheme = result.scheme
+    return (
+        f"Class reached: {scheme.kind} of {scheme.norm}:{scheme.edition}, limits {scheme.mark}. "
+        "“At best” means that parts of the uncertainty are not known; see the proof sheet."
+    )
+
+
+def _status(names: Sequence[str], signed: Mapping[str, str]) -> str:
+    """Return who signed what, and what nobody signed."""
+    open_ones = [name for name in names if name not in signed]
+    if not signed or len(open_ones) == len(names):
+        return "Not signed"
+    lines = {
+        signed[name]: [n for n in names if signed.get(n) == signed[name]]
+        for name in names
+        if name in signed
+    }
+    if len(lines) == 1 and not open_ones:
+        return next(iter(lines))
+    words = [f"{', '.join(of)}: {line}" for line, of in lines.items()]
+    return "; ".join(words) + (f"; not signed: {', '.join(open_ones)}" if open_ones else "")
 
 
 def _all_methods(soundings: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:

@@ -11,10 +11,11 @@ from typing import Any
 
 import numpy as np
 
-from pushproof.model.findings import Severity, by_severity
+from pushproof.model.findings import Severity
 from pushproof.model.profile import Effect, Interpretation
 from pushproof.model.quantities import QUANTITIES
 from pushproof.quality import Assessment
+from pushproof.quality.budget import Budget, Part
 from pushproof.quality.classify import ClassResult, Verdict
 from pushproof.report import looks
 from pushproof.report.curves import thin
@@ -28,6 +29,7 @@ from pushproof.report.pushfacts import (
     decisions,
     origin_shares,
     rate_facts,
+    stated_class,
     tilt_facts,
     zero_rows,
 )
@@ -62,7 +64,7 @@ def proof_parts(
     words: dict[str, Any] = {
         "verdict": _verdict(counts),
         "counts": [[severity.word, counts[severity]] for severity in reversed(Severity)],
-        "stated": profile.sounding.quality_class or "",
+        "stated": stated_class(profile.sounding),
         "classes": _class_words(assessment),
         "aspects": _aspects(assessment),
         "budgets": _budgets(assessment),
@@ -118,6 +120,8 @@ def _class_words(assessment: Assessment) -> list[dict[str, Any]]:
             "usable": one.scheme.usable,
             "result": _result(one),
             "met": one.achieved is not None and one.proved,
+            "ordered": "–" if one.ordered is None else f"class {one.ordered}: {one.order}",
+            "short": one.order == "not met",
             "deciding": _deciding(one),
         }
         for one in assessment.classes
@@ -180,12 +184,26 @@ def _budgets(assessment: Assessment) -> list[dict[str, Any]]:
     return [
         {
             "symbol": lowered(symbol(one.channel)),
-            "expanded": "–" if one.expanded is None else f"{one.expanded:.3g} kPa",
-            "parts": ", ".join(f"{part.name} {part.value:.2g}" for part in one.parts) or "none",
+            "expanded": _expanded(one),
+            "parts": ", ".join(map(_part, one.parts)) or "none",
             "missing": ", ".join(one.missing) or "nothing",
         }
         for one in assessment.classes[0].budgets
     ]
+
+
+def _expanded(one: Budget) -> str:
+    if one.expanded is None:
+        return "–"
+    unit = QUANTITIES[one.channel].unit
+    fixed = f"{one.expanded:.3g} {unit}" if one.expanded else ""
+    growing = f"{one.relative * 100:.2g} %" if one.relative else ""
+    return " and ".join(text for text in (fixed, growing) if text) or f"0 {unit}"
+
+
+def _part(part: Part) -> str:
+    grows = bool(part.relative) and not part.value
+    return f"{part.name} " + (f"{part.relative * 100:.2g} %" if grows else f"{part.value:.2g}")
 
 
 def _saturation(assessment: Assessment) -> dict[str, Any] | None:
@@ -245,7 +263,9 @@ def _worst(interpretation: Interpretation) -> list[dict[str, Any]]:
             "found": finding.found,
             "expected": finding.expected,
         }
-        for finding in by_severity(interpretation.findings)[:_MOST_FINDINGS]
+        for finding in sorted(
+            interpretation.findings, key=lambda one: (-one.severity, numbers[id(one)])
+        )[:_MOST_FINDINGS]
     ]
 
 

@@ -156,6 +156,15 @@ def zero_rows(sounding: Sounding) -> list[ZeroRow]:
     return found
 
 
+def stated_class(sounding: Sounding) -> str:
+    """Return the class that the record states, with its norm; empty without one."""
+    stated = sounding.quality_class
+    if not stated:
+        return ""
+    name = f"class {stated}" if stated[0].isdigit() else stated
+    return f"{name} of {sounding.standard}" if sounding.standard else f"{name} (norm not stated)"
+
+
 def decisions(recipe: Recipe) -> list[tuple[str, str]]:
     """Return every decision that differs from the defaults, as words and value."""
     default = Recipe()
@@ -170,6 +179,8 @@ def decisions(recipe: Recipe) -> list[tuple[str, str]]:
                 found.append(
                     (f"blanked {item.top:.2f} to {item.base:.2f} m", f"{what}: {item.reason}")
                 )
+        elif name == "class_ordered":
+            found.append(("class ordered", f"{value.name} of {value.scheme}"))
         elif name in ("methods", "factors"):
             for part, chosen in value:
                 if chosen != getattr(usual, part):

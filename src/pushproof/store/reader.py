@@ -276,7 +276,7 @@ class JobReader(StreamReader):
         if (location := self.location(name)) is not None:
             stated["location"] = location
         used = self.equipment(name)
-        for kind, model in (("cone", Cone), ("rods", Rods), ("rig", Rig)):
+        for kind, model in (("cone", Cone), ("rods", Rods), ("rig", Rig), ("encoder", Encoder)):
             if isinstance(used.get(kind), model):
                 stated[kind] = used[kind]
         zeros = self.zeros(name)

@@ -56,9 +56,10 @@ class SignOff(BaseModel):
 
 
 def facts_hash(sounding: Sounding) -> str:
-    """Return the SHA-256 of the facts of a sounding: its file if it has one, and its readings.
+    """Return the SHA-256 of the facts of a sounding: its file if it has one, and all it states.
 
-    A job file goes on growing, so of a job only what belongs to the sounding counts.
+    A job file goes on growing, so of a job only what belongs to the sounding counts, and not the
+    notes and alarms, which may be added to after the sign-off.
     """
     digest = hashlib.sha256()
     source = sounding.source
@@ -69,7 +70,18 @@ def facts_hash(sounding: Sounding) -> str:
         digest.update(sounding.readings[key].tobytes())
     for zero in (*sounding.zeros_before, *sounding.zeros_after):
         digest.update(zero.model_dump_json().encode())
-    digest.update(sounding.cone.model_dump_json().encode())
+    for document in (
+        sounding.cone,
+        sounding.location,
+        sounding.rods,
+        sounding.rig,
+        sounding.encoder,
+        sounding.water,
+        *sounding.removed,
+    ):
+        digest.update(b"-" if document is None else document.model_dump_json().encode())
+    stated = (sounding.predrilled, sounding.stop_reason, sounding.standard, sounding.started)
+    digest.update(repr([None if one is None else str(one) for one in stated]).encode())
     for test in sounding.dissipations:
         for key in sorted(test.readings):
             digest.update(test.readings[key].tobytes())

@@ -11,6 +11,7 @@ from pushproof.model.profile import Profile
 from pushproof.processing.windows import running_median
 from pushproof.quality.checks.intervals import stretches
 from pushproof.quality.checks.registry import check
+from pushproof.quality.tally import rod_tally
 
 RATE = (0.015, 0.025)
 """Penetration rate [m/s] (ENV 1997-3 3.4.2(3), verified)."""
@@ -150,36 +151,20 @@ def reading_interval(profile: Profile) -> Iterator[Finding]:
 
 @check("depth-closure", "length against the rods that were added", "rod tally; common practice")
 def depth_closure(profile: Profile) -> Iterator[Finding]:
-    """Report length that the encoder lost or gained between rod changes.
-
-    Between two rod changes lies a whole number of rods, to within the interval of the readings.
-    """
-    rods = profile.sounding.rods
-    at = [
-        e.depth for e in profile.sounding.events if e.kind == "rod-change" and e.depth is not None
-    ]
-    if rods is None or len(at) < 3:
+    """Report length that the encoder lost or gained between rod changes."""
+    tally = rod_tally(profile)
+    if tally is None:
         return
-    places = np.sort(np.asarray(at))
-    spacing = np.diff(places)
-    spacing, places = spacing[spacing > 0.5 * rods.length], places[1:][spacing > 0.5 * rods.length]
-    if not spacing.size:
+    allowed = max(0.03, 1.5 * tally.interval)
+    if abs(tally.worst) <= allowed and abs(tally.total) <= CLOSURE:
         return
-    off = spacing - rods.length * np.round(spacing / rods.length)
-    steps = np.diff(profile.series["length"])
-    interval = float(np.median(steps[steps > 0])) if (steps > 0).any() else 0.0
-    worst = int(np.argmax(np.abs(off)))
-    total = float(off.sum())
-    allowed = max(0.03, 1.5 * interval)
-    if abs(off[worst]) <= allowed and abs(total) <= CLOSURE:
-        return
-    depth = np.interp(places[worst], profile.series["length"], profile.series["depth"])
+    depth = np.interp(tally.length, profile.series["length"], profile.series["depth"])
     yield Finding(
         "depth-closure",
         Severity.CAUTION,
-        f"length is {total * 1000:+.0f} mm off the rods over {spacing.size} rods; at most "
-        f"{off[worst] * 1000:+.0f} mm at one of them",
-        f"whole rods of {rods.length:g} m between rod changes; check the encoder and the tally",
-        top=max(0.0, float(depth) - rods.length),
+        f"length is {tally.total * 1000:+.0f} mm off the rods over {tally.rods} rods; at most "
+        f"{tally.worst * 1000:+.0f} mm at one of them",
+        f"whole rods of {tally.rod:g} m between rod changes; check the encoder and the tally",
+        top=max(0.0, float(depth) - tally.rod),
         base=float(depth),
     )

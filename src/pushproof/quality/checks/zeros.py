@@ -14,6 +14,8 @@ PERCENT_OF_CAPACITY = 1.0
 """Zero shift above this share of full scale is flagged [%] (ASTM D5778, from memory)."""
 DAYS, METRES = 183, 3000.0
 """Life of a calibration (ENV 1997-3 clause 3.4.1(2), verified)."""
+SOUNDINGS = 100
+"""Soundings of a calibration's life; common practice of ISO users, from memory."""
 
 
 @check(
@@ -99,4 +101,12 @@ def calibration_life(profile: Profile) -> Iterator[Finding]:
             Severity.CAUTION,
             f"the cone pushed {metres:.0f} m since its calibration",
             f"at most {METRES:.0f} m",
+        )
+    soundings = cone.soundings_since_calibration
+    if soundings is not None and soundings > SOUNDINGS:
+        yield Finding(
+            "calibration-soundings",
+            Severity.CAUTION,
+            f"the cone made {soundings} soundings since its calibration",
+            f"at most about {SOUNDINGS} (from memory)",
         )

@@ -40,9 +40,10 @@ CALIBRATIONS = tuple(
         ("qc", 60_000.0, 30.0),
         ("fs", 1_000.0, 3.0),
         ("u2", 2_500.0, 5.0),
+        ("tilt", 20.0, 0.4),
     )
 )
-"""Of the one cone of the rehearsal, invented like the rest [kPa]."""
+"""Of the one cone of the rehearsal, invented like the rest [kPa, deg]."""
 TIME_FACTOR = (
     (0.0, 0.0), (0.038, 0.2), (0.078, 0.3), (0.142, 0.4), (0.245, 0.5), (0.439, 0.6),
     (0.804, 0.7), (1.60, 0.8), (5.0, 0.93), (20.0, 1.0),
@@ -281,10 +282,11 @@ def _sounding(
             tip_diameter=0.0357,
             area_ratio=plan.area_ratio,
             sleeve_area=0.015,
+            sleeve_diameter=0.0358,
             tip_to_mid_sleeve=0.08,
             filters=("u2",) if "u2" in channels else (),
             filter_fluid="silicone oil" if "u2" in channels else None,
-            calibrations=tuple(one for one in CALIBRATIONS if one.channel in channels),
+            calibrations=tuple(one for one in CALIBRATIONS if one.channel in (*channels, "tilt")),
         ),
         rods=Rods(),
         rig=Rig(name="rehearsal rig", mass=9000.0, thrust=100.0, stroke=1.2, anchors=2),

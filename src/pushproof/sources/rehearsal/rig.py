@@ -9,7 +9,7 @@ from __future__ import annotations
 import heapq
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from datetime import UTC
+from datetime import UTC, date
 from functools import cached_property
 
 import numpy as np
@@ -147,7 +147,13 @@ class Rehearsal:
     @property
     def encoder(self) -> Encoder:
         """The encoder with its calibration."""
-        return Encoder(serial="RE-044", kind="string", metres_per_count=METRES_PER_COUNT)
+        return Encoder(
+            serial="RE-044",
+            kind="string",
+            metres_per_count=METRES_PER_COUNT,
+            calibrated=date(2031, 3, 3),
+            uncertainty=0.004,
+        )
 
     @property
     def seconds(self) -> float:
