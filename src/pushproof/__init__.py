@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from pushproof.errors import PushproofError
     from pushproof.formats import read, read_all
-    from pushproof.interpretation import interpret
+    from pushproof.interpretation import bands, interpret
     from pushproof.model.profile import Interpretation, Profile
     from pushproof.model.recipe import Recipe
     from pushproof.model.sounding import Sounding
@@ -32,6 +32,7 @@ _HOMES = {
     "PushproofError": "pushproof.errors",
     "Recipe": "pushproof.model.recipe",
     "Sounding": "pushproof.model.sounding",
+    "bands": "pushproof.interpretation",
     "interpret": "pushproof.interpretation",
     "process": "pushproof.processing",
     "read": "pushproof.formats",
@@ -44,6 +45,7 @@ __all__ = [
     "PushproofError",
     "Recipe",
     "Sounding",
+    "bands",
     "interpret",
     "process",
     "read",

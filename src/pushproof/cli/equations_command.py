@@ -46,10 +46,25 @@ def _document(one: Equation) -> dict[str, Any]:
         "formula": one.formula,
         "units": dict(one.units),
         "validity": one.validity,
-        "scatter": one.scatter,
+        "scatter": _scatter(one),
         "reference": one.citation,
         "where": one.where,
         "mark": one.mark.value,
+    }
+
+
+def _scatter(one: Equation) -> dict[str, Any]:
+    from pushproof.equations.bibliography import REFERENCES
+
+    scatter = one.scatter
+    return {
+        "kind": scatter.kind.value,
+        "size": scatter.size if scatter.known else None,
+        "basis": scatter.basis.value,
+        "text": scatter.text,
+        "reference": REFERENCES.get(scatter.reference, ""),
+        "where": scatter.where,
+        "replaced by a spread of": scatter.factor,
     }
 
 
@@ -79,8 +94,10 @@ def _show(one: Equation) -> None:
         label = "result" if parameter == "return" else parameter
         out.print(f"  {label:<16} \\[{escape(unit)}]")
     out.print(f"\nholds for   {escape(one.validity)}")
-    if one.scatter:
-        out.print(f"scatter     {escape(one.scatter)}")
+    out.print(f"scatter     {escape(one.scatter.words)}")
+    if one.scatter.reference:
+        source = _scatter(one)["reference"]
+        out.print(f"            {escape(f'{source}, {one.scatter.where}')}")
     where = f", {one.where}" if one.where else ""
     out.print(f"source      {escape(one.citation + where)}")
     out.print(f"coded form  {one.mark.value}")

@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 
 from pushproof.equations.arrays import FloatArray, floats, positive
 from pushproof.equations.registry import Mark, equation
+from pushproof.equations.scatter import DEFINITION
 
 BOUNDARIES = (1.31, 2.05, 2.60, 2.95, 3.60)
 """Ic at the boundaries of zones 7|6|5|4|3|2 (Robertson 1990 and 2009; from memory)."""
@@ -49,6 +50,7 @@ def zone_words(ic: float) -> str:
     mark=Mark.VERIFIED,
     units={"Qtn": "-", "Fr": "%", "return": "-"},
     validity="Qtn > 0 and Fr > 0; not for zones 1, 8 and 9",
+    scatter=DEFINITION,
 )
 def Ic_robertson_wride_1998(Qtn: ArrayLike, Fr: ArrayLike) -> FloatArray:
     """Soil behaviour type index, the radius of circles on the normalised chart.
@@ -119,6 +121,7 @@ def Ic_robertson_2010(qc: ArrayLike, Rf: ArrayLike, pa: float = 100.0) -> FloatA
     mark=Mark.MEMORY,
     units={"Fr": "%", "return": "-"},
     validity="Fr > 1.5",
+    scatter=DEFINITION,
 )
 def curve_robertson_2009(Fr: ArrayLike) -> FloatArray:
     """Normalised resistance above which soil is very stiff (zones 8 and 9).
@@ -151,6 +154,7 @@ def curve_robertson_2009(Fr: ArrayLike) -> FloatArray:
     mark=Mark.MEMORY,
     units={"Fr": "%", "return": "-"},
     validity="Fr > 1.5",
+    scatter=DEFINITION,
 )
 def curve_alternative(Fr: ArrayLike) -> FloatArray:
     """The other circulating form of the boundary of zones 8 and 9.
@@ -188,6 +192,7 @@ def _reciprocal(denominator: FloatArray) -> FloatArray:
     mark=Mark.MEMORY,
     units={"Ic": "-", "Qtn": "-", "Fr": "%", "curve": "-", "return": "-"},
     validity="Ic defined; the curve of zones 8 and 9 is a choice (decision record 0002)",
+    scatter=DEFINITION,
 )
 def zone_robertson_2009(
     Ic: ArrayLike, Qtn: ArrayLike, Fr: ArrayLike, curve: ArrayLike

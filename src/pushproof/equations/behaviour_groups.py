@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike
 
 from pushproof.equations.arrays import FloatArray, floats, positive
 from pushproof.equations.registry import Mark, equation
+from pushproof.equations.scatter import DEFINITION
 
 SAND_LIKE, CLAY_LIKE = 32.0, 22.0
 """IB above which ground is sand-like, below which it is clay-like; between, transitional."""
@@ -39,6 +40,7 @@ GROUPS = {
     mark=Mark.MEMORY,
     units={"Qtn": "-", "Fr": "%", "return": "-"},
     validity="on the chart, Fr up to 10 %; sand-like above 32, clay-like below 22",
+    scatter=DEFINITION,
 )
 def IB_robertson_2016(Qtn: ArrayLike, Fr: ArrayLike) -> FloatArray:
     """Index that parts sand-like from clay-like behaviour by a hyperbola.
@@ -72,6 +74,7 @@ def IB_robertson_2016(Qtn: ArrayLike, Fr: ArrayLike) -> FloatArray:
     mark=Mark.MEMORY,
     units={"Qtn": "-", "Fr": "%", "return": "-"},
     validity="on the chart, Fr up to 10 %; dilative above 70, contractive below",
+    scatter=DEFINITION,
 )
 def CD_robertson_2016(Qtn: ArrayLike, Fr: ArrayLike) -> FloatArray:
     """Index that parts contractive from dilative behaviour at large strain.
@@ -109,6 +112,7 @@ def _on_chart(Fr: FloatArray) -> FloatArray:
     mark=Mark.MEMORY,
     units={"IB": "-", "CD": "-", "Fr": "%", "return": "-"},
     validity="young uncemented soil; cementation and age move a point up the chart",
+    scatter=DEFINITION,
 )
 def group_robertson_2016(IB: ArrayLike, CD: ArrayLike, Fr: ArrayLike) -> FloatArray:
     """Soil behaviour group, 1 to 7.

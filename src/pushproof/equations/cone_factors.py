@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike
 
 from pushproof.equations.arrays import FloatArray, floats, positive
 from pushproof.equations.registry import Mark, equation
+from pushproof.equations.scatter import UNKNOWN
 
 
 @equation(
@@ -17,6 +18,7 @@ from pushproof.equations.registry import Mark, equation
     mark=Mark.MEMORY,
     units={"Bq": "-", "return": "-"},
     validity="clay, Bq above -0.1; strength of anisotropically consolidated compression tests",
+    scatter=UNKNOWN,
 )
 def Nkt_mayne_peuchen_2018(Bq: ArrayLike) -> FloatArray:
     """Cone factor that falls with the pore pressure ratio.
@@ -47,6 +49,7 @@ def Nkt_mayne_peuchen_2018(Bq: ArrayLike) -> FloatArray:
     mark=Mark.MEMORY,
     units={"Fr": "%", "return": "-"},
     validity="clay; Fr of about 0.5 to 10 %",
+    scatter=UNKNOWN,
 )
 def Nkt_robertson_2012(Fr: ArrayLike) -> FloatArray:
     """Cone factor that rises with the normalised friction ratio.

@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike
 
 from pushproof.equations.arrays import FloatArray, floats, positive
 from pushproof.equations.registry import Mark, equation
+from pushproof.equations.scatter import DEFINITION
 
 
 @equation(
@@ -21,6 +22,7 @@ from pushproof.equations.registry import Mark, equation
     mark=Mark.VERIFIED,
     units={"qc": "kPa", "u2": "kPa", "a": "-", "return": "kPa"},
     validity="pore pressure measured behind the cone (u2); a from calibration in a pressure vessel",
+    scatter=DEFINITION,
 )
 def qt_area_ratio(qc: ArrayLike, u2: ArrayLike, a: ArrayLike) -> FloatArray:
     """Cone resistance corrected for pore pressure on the shoulder of the cone.
@@ -62,6 +64,7 @@ def qt_area_ratio(qc: ArrayLike, u2: ArrayLike, a: ArrayLike) -> FloatArray:
         "return": "kPa",
     },
     validity="both u2 and u3 measured, and both end areas of the sleeve known",
+    scatter=DEFINITION,
 )
 def ft_end_areas(
     fs: ArrayLike,
@@ -103,6 +106,7 @@ def ft_end_areas(
     mark=Mark.VERIFIED,
     units={"fs": "kPa", "qt": "kPa", "return": "%"},
     validity="qt > 0; the denominator is qt (GEC-5 Eq. 4-24 prints qc)",
+    scatter=DEFINITION,
 )
 def rf_over_qt(fs: ArrayLike, qt: ArrayLike) -> FloatArray:
     """Friction ratio on the corrected cone resistance.

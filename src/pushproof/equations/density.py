@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike
 
 from pushproof.equations.arrays import FloatArray, floats, positive
 from pushproof.equations.registry import Mark, equation
+from pushproof.equations.scatter import DEFINITION, TENTH, UNKNOWN, remembered_added, unknown
 
 
 @equation(
@@ -20,6 +21,7 @@ from pushproof.equations.registry import Mark, equation
     mark=Mark.MEMORY,
     units={"qc": "kPa", "sigma_v0_eff": "kPa", "return": "%"},
     validity="normally consolidated, moderately compressible clean quartz sand (one sand tested)",
+    scatter=UNKNOWN,
 )
 def Dr_baldi_1986(qc: ArrayLike, sigma_v0_eff: ArrayLike) -> FloatArray:
     """Relative density of normally consolidated sand, with vertical stress.
@@ -85,6 +87,7 @@ def _logarithmic(qc: FloatArray, loose: FloatArray, slope: float) -> FloatArray:
     mark=Mark.MEMORY,
     units={"qc": "kPa", "sigma_v0_eff": "kPa", "pa": "kPa", "return": "%"},
     validity="normally consolidated clean quartz sand",
+    scatter=UNKNOWN,
 )
 def Dr_jamiolkowski_1985(qc: ArrayLike, sigma_v0_eff: ArrayLike, pa: float = 100.0) -> FloatArray:
     """Relative density of sand, older chamber fit.
@@ -118,7 +121,12 @@ def Dr_jamiolkowski_1985(qc: ArrayLike, sigma_v0_eff: ArrayLike, pa: float = 100
     mark=Mark.MEMORY,
     units={"qt": "kPa", "sigma_v0_eff": "kPa", "Dr_b": "-", "pa": "kPa", "return": "%"},
     validity="clean sand; b 0.675, 0.525 for high and 0.825 for low compressibility",
-    scatter="b 0.525 to 0.825 is 15 % either way (from memory)",
+    scatter=remembered_added(
+        100.0 * 0.15 / TENTH,
+        "b 0.525 to 0.825 is 15 % of density either way",
+        low=0.0,
+        factor="Dr_b",
+    ),
 )
 def Dr_jamiolkowski_2001(
     qt: ArrayLike, sigma_v0_eff: ArrayLike, Dr_b: ArrayLike = 0.675, pa: float = 100.0
@@ -157,6 +165,7 @@ def Dr_jamiolkowski_2001(
     mark=Mark.MEMORY,
     units={"Qtn": "-", "OCR": "-", "QC": "-", "age": "yr", "return": "%"},
     validity="clean sand; QC 0.91, 1.0, 1.09 for high, medium, low compressibility",
+    scatter=unknown("QC 0.91 to 1.09 alone is 9 % of the square"),
 )
 def Dr_kulhawy_mayne_1990(
     Qtn: ArrayLike, OCR: ArrayLike = 1.0, QC: ArrayLike = 1.0, age: ArrayLike = 0.01
@@ -197,6 +206,7 @@ def Dr_kulhawy_mayne_1990(
     mark=Mark.MEMORY,
     units={"Qtn": "-", "return": "%"},
     validity="clean quartz sand about 1000 years old",
+    scatter=UNKNOWN,
 )
 def Dr_robertson_cabal_2015(Qtn: ArrayLike) -> FloatArray:
     """Relative density of ordinary sand, short form with one constant.
@@ -259,6 +269,7 @@ def Dr_idriss_boulanger_2008(qc1N: ArrayLike) -> FloatArray:
     mark=Mark.MEMORY,
     units={"Ic": "-", "Fr": "%", "return": "-"},
     validity="Ic up to 2.6",
+    scatter=UNKNOWN,
 )
 def Kc_robertson_wride_1998(Ic: ArrayLike, Fr: ArrayLike) -> FloatArray:
     """Factor that turns the resistance of silty sand into that of clean sand.
@@ -294,6 +305,7 @@ def Kc_robertson_wride_1998(Ic: ArrayLike, Fr: ArrayLike) -> FloatArray:
     mark=Mark.MEMORY,
     units={"Kc": "-", "Qtn": "-", "return": "-"},
     validity="sand and silty sand",
+    scatter=DEFINITION,
 )
 def Qtn_cs_robertson_wride_1998(Kc: ArrayLike, Qtn: ArrayLike) -> FloatArray:
     """Clean-sand equivalent of the normalised cone resistance.
@@ -326,6 +338,7 @@ def Qtn_cs_robertson_wride_1998(Kc: ArrayLike, Qtn: ArrayLike) -> FloatArray:
     mark=Mark.MEMORY,
     units={"Qtn_cs": "-", "return": "-"},
     validity="young uncemented sand and silty sand; -0.05 at Qtn_cs 70",
+    scatter=UNKNOWN,
 )
 def psi_robertson_2010(Qtn_cs: ArrayLike) -> FloatArray:
     """State parameter of sand from the clean-sand equivalent resistance.
@@ -356,6 +369,7 @@ def psi_robertson_2010(Qtn_cs: ArrayLike) -> FloatArray:
     mark=Mark.MEMORY,
     units={"Qt": "-", "Bq": "-", "Fr": "%", "Mc": "-", "return": "-"},
     validity="sand to silt; 0 < Fr < 8.9; Q normalised by mean stress, here taken as Qt",
+    scatter=UNKNOWN,
 )
 def psi_plewes_1992(Qt: ArrayLike, Bq: ArrayLike, Fr: ArrayLike, Mc: ArrayLike = 1.2) -> FloatArray:
     """State parameter by a screening method that takes compressibility from friction.
@@ -393,6 +407,7 @@ def psi_plewes_1992(Qt: ArrayLike, Bq: ArrayLike, Fr: ArrayLike, Mc: ArrayLike =
     mark=Mark.MEMORY,
     units={"Qt": "-", "Bq": "-", "Fr": "%", "Mc": "-", "return": "-"},
     validity="sand to silt; 0 < Fr < 8.9; stays defined where Bq is 1 or more",
+    scatter=UNKNOWN,
 )
 def psi_plewes_1992_plus_one(
     Qt: ArrayLike, Bq: ArrayLike, Fr: ArrayLike, Mc: ArrayLike = 1.2

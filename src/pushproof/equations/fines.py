@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike
 
 from pushproof.equations.arrays import FloatArray, floats
 from pushproof.equations.registry import Mark, equation
+from pushproof.equations.scatter import UNKNOWN, remembered_added
 
 
 @equation(
@@ -16,7 +17,7 @@ from pushproof.equations.registry import Mark, equation
     mark=Mark.MEMORY,
     units={"Ic": "-", "return": "%"},
     validity="an estimate; plasticity and mineral change it",
-    scatter="wide; often 10 % of fines and more (from memory)",
+    scatter=remembered_added(10.0, "wide; often 10 % of fines and more", low=0.0, high=100.0),
 )
 def FC_robertson_wride_1998(Ic: ArrayLike) -> FloatArray:
     """Apparent fines content from the behaviour index.
@@ -49,6 +50,7 @@ def FC_robertson_wride_1998(Ic: ArrayLike) -> FloatArray:
     mark=Mark.MEMORY,
     units={"Ic": "-", "return": "%"},
     validity="0 < Ic and FC up to 100",
+    scatter=UNKNOWN,
 )
 def FC_suzuki_1998(Ic: ArrayLike) -> FloatArray:
     """Fines content by a power of the index, first form in circulation.
@@ -80,6 +82,7 @@ def FC_suzuki_1998(Ic: ArrayLike) -> FloatArray:
     mark=Mark.MEMORY,
     units={"Ic": "-", "return": "%"},
     validity="0 < Ic and FC up to 100",
+    scatter=UNKNOWN,
 )
 def FC_suzuki_1998_steep(Ic: ArrayLike) -> FloatArray:
     """Fines content by a power of the index, second and steeper form in circulation.
@@ -110,7 +113,13 @@ def FC_suzuki_1998_steep(Ic: ArrayLike) -> FloatArray:
     mark=Mark.MEMORY,
     units={"Ic": "-", "CFC": "-", "return": "%"},
     validity="CFC is a site fitting number, 0 where nothing is known; sand and silt",
-    scatter="standard deviation of about 0.29 in CFC (from memory)",
+    scatter=remembered_added(
+        80.0 * 0.29,
+        "standard deviation of about 0.29 in CFC",
+        low=0.0,
+        high=100.0,
+        factor="CFC",
+    ),
 )
 def FC_boulanger_idriss_2014(Ic: ArrayLike, CFC: ArrayLike = 0.0) -> FloatArray:
     """Fines content linear in the index, with a site fitting number.

@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike
 
 from pushproof.equations.arrays import FloatArray, exp10, floats
 from pushproof.equations.registry import Mark, equation
+from pushproof.equations.scatter import factor_of
 
 
 @equation(
@@ -16,7 +17,7 @@ from pushproof.equations.registry import Mark, equation
     mark=Mark.MEMORY,
     units={"Ic": "-", "return": "m/s"},
     validity="1 < Ic < 4; steps by 2.6 % at Ic 3.27",
-    scatter="about an order of magnitude (from memory)",
+    scatter=factor_of(10.0, "about an order of magnitude either way"),
 )
 def k_robertson_2010(Ic: ArrayLike) -> FloatArray:
     """Hydraulic conductivity from the behaviour index.
@@ -83,7 +84,7 @@ def kh_consolidation(ch: ArrayLike, M: ArrayLike, gamma_w: float = 9.81) -> Floa
     mark=Mark.MEMORY,
     units={"t50": "s", "return": "m/s"},
     validity="first guess from one time, u2 filter, standard cone",
-    scatter="about an order of magnitude (from memory)",
+    scatter=factor_of(10.0, "about an order of magnitude either way"),
 )
 def kh_parez_fauriel_1988(t50: ArrayLike) -> FloatArray:
     """Hydraulic conductivity straight from the time of half dissipation.

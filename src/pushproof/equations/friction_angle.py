@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike
 
 from pushproof.equations.arrays import FloatArray, floats, positive
 from pushproof.equations.registry import Mark, equation
+from pushproof.equations.scatter import UNKNOWN, remembered_added, unknown
 
 
 @equation(
@@ -21,7 +22,7 @@ from pushproof.equations.registry import Mark, equation
     mark=Mark.VERIFIED,
     units={"qt": "kPa", "sigma_v0_eff": "kPa", "pa": "kPa", "return": "deg"},
     validity="clean uncemented quartz sand",
-    scatter="standard deviation of 2.8 deg in calibration chambers (from memory)",
+    scatter=remembered_added(2.8, "standard deviation of 2.8 deg in calibration chambers"),
 )
 def phi_kulhawy_mayne_1990(qt: ArrayLike, sigma_v0_eff: ArrayLike, pa: float = 100.0) -> FloatArray:
     """Peak friction angle of clean sand from stress-normalised resistance.
@@ -55,6 +56,7 @@ def phi_kulhawy_mayne_1990(qt: ArrayLike, sigma_v0_eff: ArrayLike, pa: float = 1
     mark=Mark.MEMORY,
     units={"qc": "kPa", "sigma_v0_eff": "kPa", "return": "deg"},
     validity="uncemented moderately compressible quartz sand",
+    scatter=UNKNOWN,
 )
 def phi_robertson_campanella_1983(qc: ArrayLike, sigma_v0_eff: ArrayLike) -> FloatArray:
     """Peak friction angle of sand, the original fit.
@@ -87,6 +89,7 @@ def phi_robertson_campanella_1983(qc: ArrayLike, sigma_v0_eff: ArrayLike) -> Flo
     mark=Mark.VERIFIED,
     units={"qc": "kPa", "sigma_v0_eff": "kPa", "return": "deg"},
     validity="quartz sand; rounded coefficients of the fit of 1983, about 0.2 deg above it",
+    scatter=UNKNOWN,
 )
 def phi_gec_12(qc: ArrayLike, sigma_v0_eff: ArrayLike) -> FloatArray:
     """Peak friction angle of sand, the rounded textbook fit.
@@ -118,6 +121,7 @@ def phi_gec_12(qc: ArrayLike, sigma_v0_eff: ArrayLike) -> FloatArray:
     mark=Mark.MEMORY,
     units={"Qtn_cs": "-", "phi_cv": "deg", "return": "deg"},
     validity="sand and silty sand; constant-volume angle known, about 33 deg in quartz sand",
+    scatter=UNKNOWN,
 )
 def phi_robertson_2010(Qtn_cs: ArrayLike, phi_cv: ArrayLike = 33.0) -> FloatArray:
     """Peak friction angle of sand from the clean-sand equivalent resistance.
@@ -150,6 +154,7 @@ def phi_robertson_2010(Qtn_cs: ArrayLike, phi_cv: ArrayLike = 33.0) -> FloatArra
     mark=Mark.MEMORY,
     units={"Bq": "-", "Qt": "-", "return": "deg"},
     validity="clay and silt with 0.1 <= Bq <= 1; result of 20 to 45 deg",
+    scatter=UNKNOWN,
 )
 def phi_mayne_campanella_2005(Bq: ArrayLike, Qt: ArrayLike) -> FloatArray:
     """Effective friction angle of clay, short form of the bearing capacity solution.
@@ -186,6 +191,7 @@ def phi_mayne_campanella_2005(Bq: ArrayLike, Qt: ArrayLike) -> FloatArray:
     mark=Mark.MEMORY,
     units={"Bq": "-", "Qt": "-", "return": "deg"},
     validity="clay and silt with 0 <= Bq <= 1; result of 5 to 45 deg",
+    scatter=UNKNOWN,
 )
 def phi_bearing_capacity(Bq: ArrayLike, Qt: ArrayLike) -> FloatArray:
     """Effective friction angle of clay from the full bearing capacity solution.
@@ -233,6 +239,7 @@ def phi_bearing_capacity(Bq: ArrayLike, Qt: ArrayLike) -> FloatArray:
     mark=Mark.VERIFIED,
     units={"qc": "kPa", "return": "deg"},
     validity="poorly graded sand above ground water, 5 <= qc <= 28 MPa",
+    scatter=UNKNOWN,
 )
 def phi_en_1997_2_d2(qc: ArrayLike) -> FloatArray:
     """Friction angle of poorly graded sand as in Eurocode 7, Annex D.2.
@@ -269,6 +276,7 @@ _CLASSES = (2500.0, 5000.0, 10000.0, 20000.0)
     mark=Mark.VERIFIED,
     units={"qc": "kPa", "return": "deg"},
     validity="quartz and feldspar sand; 3 deg less in silty soil, 2 deg more in gravel",
+    scatter=unknown("the table gives lower and upper values; look at both"),
 )
 def phi_en_1997_2_d1_low(qc: ArrayLike) -> FloatArray:
     """Lower friction angle of sand by class of cone resistance, Eurocode 7, Table D.1.
@@ -300,6 +308,7 @@ def phi_en_1997_2_d1_low(qc: ArrayLike) -> FloatArray:
     mark=Mark.VERIFIED,
     units={"qc": "kPa", "return": "deg"},
     validity="quartz and feldspar sand; 3 deg less in silty soil, 2 deg more in gravel",
+    scatter=unknown("the table gives lower and upper values; look at both"),
 )
 def phi_en_1997_2_d1_high(qc: ArrayLike) -> FloatArray:
     """Upper friction angle of sand by class of cone resistance, Eurocode 7, Table D.1.

@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike
 
 from pushproof.equations.arrays import FloatArray, exp10, floats, positive
 from pushproof.equations.registry import Mark, equation
+from pushproof.equations.scatter import DEFINITION
 
 
 @equation(
@@ -17,6 +18,7 @@ from pushproof.equations.registry import Mark, equation
     mark=Mark.VERIFIED,
     units={"qt": "kPa", "sigma_v0": "kPa", "return": "kPa"},
     validity="any soil; not positive where qt is below the overburden",
+    scatter=DEFINITION,
 )
 def qn_net(qt: ArrayLike, sigma_v0: ArrayLike) -> FloatArray:
     """Net cone resistance.
@@ -48,6 +50,7 @@ def qn_net(qt: ArrayLike, sigma_v0: ArrayLike) -> FloatArray:
     mark=Mark.VERIFIED,
     units={"qn": "kPa", "sigma_v0_eff": "kPa", "return": "-"},
     validity="qn > 0 and sigma_v0_eff > 0",
+    scatter=DEFINITION,
 )
 def Qt_linear(qn: ArrayLike, sigma_v0_eff: ArrayLike) -> FloatArray:
     """Cone resistance normalised linearly by effective stress.
@@ -79,6 +82,7 @@ def Qt_linear(qn: ArrayLike, sigma_v0_eff: ArrayLike) -> FloatArray:
     mark=Mark.VERIFIED,
     units={"fs": "kPa", "qn": "kPa", "return": "%"},
     validity="qn > 0",
+    scatter=DEFINITION,
 )
 def Fr_normalised(fs: ArrayLike, qn: ArrayLike) -> FloatArray:
     """Friction ratio on the net cone resistance.
@@ -110,6 +114,7 @@ def Fr_normalised(fs: ArrayLike, qn: ArrayLike) -> FloatArray:
     mark=Mark.VERIFIED,
     units={"u2": "kPa", "u0": "kPa", "qn": "kPa", "return": "-"},
     validity="qn > 0; u2 from a saturated filter behind the cone",
+    scatter=DEFINITION,
 )
 def Bq_ratio(u2: ArrayLike, u0: ArrayLike, qn: ArrayLike) -> FloatArray:
     """Pore pressure ratio.
@@ -140,6 +145,7 @@ def Bq_ratio(u2: ArrayLike, u0: ArrayLike, qn: ArrayLike) -> FloatArray:
     mark=Mark.MEMORY,
     units={"qn": "kPa", "sigma_v0_eff": "kPa", "n": "-", "pa": "kPa", "return": "-"},
     validity="qn > 0 and sigma_v0_eff > 0; n from a stress exponent relation",
+    scatter=DEFINITION,
 )
 def Qtn_stress(
     qn: ArrayLike, sigma_v0_eff: ArrayLike, n: ArrayLike, pa: float = 100.0
@@ -176,6 +182,7 @@ def Qtn_stress(
     mark=Mark.MEMORY,
     units={"Ic": "-", "sigma_v0_eff": "kPa", "pa": "kPa", "return": "-"},
     validity="all soils; found by iteration with Ic",
+    scatter=DEFINITION,
 )
 def n_robertson_2009(Ic: ArrayLike, sigma_v0_eff: ArrayLike, pa: float = 100.0) -> FloatArray:
     """Stress exponent that follows soil behaviour and stress.
@@ -210,6 +217,7 @@ def n_robertson_2009(Ic: ArrayLike, sigma_v0_eff: ArrayLike, pa: float = 100.0) 
     mark=Mark.MEMORY,
     units={"Ic_linear": "-", "Ic_half": "-", "return": "-"},
     validity="all soils; two trial values of Ic, with n = 1 and n = 0.5",
+    scatter=DEFINITION,
 )
 def n_robertson_wride_1998(Ic_linear: ArrayLike, Ic_half: ArrayLike) -> FloatArray:
     """Stress exponent in three steps.
@@ -242,6 +250,7 @@ def n_robertson_wride_1998(Ic_linear: ArrayLike, Ic_half: ArrayLike) -> FloatArr
     mark=Mark.MEMORY,
     units={"Ic_linear": "-", "Ic_half": "-", "return": "-"},
     validity="all soils; two trial values of Ic, with n = 1 and n = 0.5",
+    scatter=DEFINITION,
 )
 def n_youd_2001(Ic_linear: ArrayLike, Ic_half: ArrayLike) -> FloatArray:
     """Stress exponent in three steps, the later middle step.
@@ -279,6 +288,7 @@ def _three_steps(first: FloatArray, half: FloatArray, between: float) -> FloatAr
     mark=Mark.MEMORY,
     units={"Ic": "-", "sigma_v0_eff": "kPa", "return": "-"},
     validity="all soils; found by iteration with Ic",
+    scatter=DEFINITION,
 )
 def n_zhang_2002(Ic: ArrayLike, sigma_v0_eff: ArrayLike) -> FloatArray:
     """Stress exponent rising linearly between clean sand and clay.

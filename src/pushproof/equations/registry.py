@@ -16,6 +16,7 @@ from functools import cache
 from typing import Any, TypeVar
 
 from pushproof.equations.bibliography import REFERENCES
+from pushproof.equations.scatter import UNDECLARED, Basis, Scatter
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -51,7 +52,7 @@ class Equation:
     validity
         Where it holds, in words.
     scatter
-        Published or remembered scatter of the relation, in words; empty if unknown.
+        How far the ground strays from the relation, and where that is known from.
     function
         The function itself.
     """
@@ -64,7 +65,7 @@ class Equation:
     mark: Mark
     units: Mapping[str, str]
     validity: str
-    scatter: str = ""
+    scatter: Scatter = UNDECLARED
     function: Callable[..., Any] = field(default=lambda: None, repr=False, compare=False)
 
     @property
@@ -101,7 +102,7 @@ def equation(
     validity: str,
     mark: Mark,
     where: str = "",
-    scatter: str = "",
+    scatter: Scatter = UNDECLARED,
 ) -> Callable[[Function], Function]:
     """Register a published equation; the function itself stays as it is.
 
@@ -118,6 +119,10 @@ def equation(
             faults.append(f"reference {reference!r} is not in the bibliography")
         if name in _EQUATIONS and _EQUATIONS[name].function.__module__ != function.__module__:
             faults.append("the name is taken")
+        if (scatter.basis is Basis.PUBLISHED) != (scatter.reference in REFERENCES):
+            faults.append("a published scatter needs a reference, and no other has one")
+        if scatter.factor and scatter.factor not in inspect.signature(function).parameters:
+            faults.append(f"its scatter stands for {scatter.factor!r}, which is no parameter")
         parameters = [*inspect.signature(function).parameters, "return"]
         faults += [f"no unit for {p!r}" for p in parameters if p not in units]
         faults += [f"unit for {p!r}, which is no parameter" for p in units if p not in parameters]

@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike
 
 from pushproof.equations.arrays import FloatArray, exp10, floats, positive
 from pushproof.equations.registry import Mark, equation
+from pushproof.equations.scatter import DEFINITION, UNKNOWN
 
 
 @equation(
@@ -16,6 +17,7 @@ from pushproof.equations.registry import Mark, equation
     mark=Mark.MEMORY,
     units={"Ic": "-", "return": "-"},
     validity="Ic < 4.6",
+    scatter=UNKNOWN,
 )
 def n60_ratio_jefferies_davies_1993(Ic: ArrayLike) -> FloatArray:
     """Ratio of cone resistance to blow count, linear in the index.
@@ -46,6 +48,7 @@ def n60_ratio_jefferies_davies_1993(Ic: ArrayLike) -> FloatArray:
     mark=Mark.MEMORY,
     units={"Ic": "-", "return": "-"},
     validity="all soils with a defined Ic",
+    scatter=UNKNOWN,
 )
 def n60_ratio_robertson_2012(Ic: ArrayLike) -> FloatArray:
     """Ratio of cone resistance to blow count, exponential in the index.
@@ -211,6 +214,7 @@ def _by_zone(zone: FloatArray, ratios: tuple[float, ...]) -> FloatArray:
     mark=Mark.VERIFIED,
     units={"qt": "kPa", "n60_ratio": "-", "pa": "kPa", "return": "-"},
     validity="ratio > 0, from one of the relations for it",
+    scatter=DEFINITION,
 )
 def N60_from_ratio(qt: ArrayLike, n60_ratio: ArrayLike, pa: float = 100.0) -> FloatArray:
     """Equivalent SPT blow count at 60 % energy.
@@ -246,6 +250,7 @@ def N60_from_ratio(qt: ArrayLike, n60_ratio: ArrayLike, pa: float = 100.0) -> Fl
     mark=Mark.VERIFIED,
     units={"N60": "-", "sigma_v0_eff": "kPa", "pa": "kPa", "return": "-"},
     validity="sigma_v0_eff > 0; made for sand",
+    scatter=UNKNOWN,
 )
 def N1_60_liao_whitman_1986(
     N60: ArrayLike, sigma_v0_eff: ArrayLike, pa: float = 100.0

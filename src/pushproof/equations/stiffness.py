@@ -8,6 +8,7 @@ from numpy.typing import ArrayLike
 from pushproof.equations.arrays import FloatArray, exp10, floats, positive
 from pushproof.equations.friction_angle import by_class
 from pushproof.equations.registry import Mark, equation
+from pushproof.equations.scatter import DEFINITION, UNKNOWN, factor_of, remembered_share, unknown
 
 GRAVITY = 9.80665
 """Standard acceleration of gravity [m/s2]."""
@@ -21,7 +22,7 @@ GRAVITY = 9.80665
     mark=Mark.VERIFIED,
     units={"qn": "kPa", "Ic": "-", "Qtn": "-", "return": "kPa"},
     validity="young uncemented soil; a step of 4 % at Ic 2.2 where Qtn is 14 or more",
-    scatter="about a factor of two without a site fit (from memory)",
+    scatter=factor_of(2.0, "about a factor of two without a site fit"),
 )
 def M_robertson_2009(qn: ArrayLike, Ic: ArrayLike, Qtn: ArrayLike) -> FloatArray:
     """Constrained modulus of any ordinary soil.
@@ -56,6 +57,7 @@ def M_robertson_2009(qn: ArrayLike, Ic: ArrayLike, Qtn: ArrayLike) -> FloatArray
     mark=Mark.VERIFIED,
     units={"qc": "kPa", "alpha": "-", "return": "kPa"},
     validity="alpha by soil and resistance, Table D.2",
+    scatter=UNKNOWN,
 )
 def M_en_1997_2(qc: ArrayLike, alpha: ArrayLike) -> FloatArray:
     """Constrained modulus in proportion to cone resistance.
@@ -89,6 +91,7 @@ def M_en_1997_2(qc: ArrayLike, alpha: ArrayLike) -> FloatArray:
     mark=Mark.VERIFIED,
     units={"qc": "kPa", "return": "-"},
     validity="sand; 5 to 10 MPa is not in the table",
+    scatter=UNKNOWN,
 )
 def alpha_sand_en_1997_2(qc: ArrayLike) -> FloatArray:
     """Factor of the constrained modulus of sand, Eurocode 7, Table D.2.
@@ -121,6 +124,7 @@ def alpha_sand_en_1997_2(qc: ArrayLike) -> FloatArray:
     mark=Mark.VERIFIED,
     units={"qc": "kPa", "return": "-"},
     validity="clay of low plasticity",
+    scatter=unknown("the table gives lower and upper values; look at both"),
 )
 def alpha_clay_low_en_1997_2(qc: ArrayLike) -> FloatArray:
     """Lower factor of the constrained modulus of clay of low plasticity.
@@ -152,6 +156,7 @@ def alpha_clay_low_en_1997_2(qc: ArrayLike) -> FloatArray:
     mark=Mark.VERIFIED,
     units={"qc": "kPa", "return": "-"},
     validity="clay of low plasticity",
+    scatter=unknown("the table gives lower and upper values; look at both"),
 )
 def alpha_clay_high_en_1997_2(qc: ArrayLike) -> FloatArray:
     """Upper factor of the constrained modulus of clay of low plasticity.
@@ -187,6 +192,7 @@ def _clay(qc: FloatArray, soft: float, firm: float, stiff: float) -> FloatArray:
     mark=Mark.MEMORY,
     units={"qn": "kPa", "Ic": "-", "return": "kPa"},
     validity="young uncemented sand, Ic < 2.6; strain of about 0.1 %",
+    scatter=UNKNOWN,
 )
 def E_robertson_2009(qn: ArrayLike, Ic: ArrayLike) -> FloatArray:
     """Drained Young's modulus of sand at a strain of about 0.1 %.
@@ -222,6 +228,7 @@ def E_robertson_2009(qn: ArrayLike, Ic: ArrayLike) -> FloatArray:
     units={"qc": "kPa", "return": "kPa"},
     validity="quartz and feldspar sand; secant value for settlement after 10 years; half as much "
     "in silty soil, half as much again in gravel",
+    scatter=unknown("the table gives lower and upper values; look at both"),
 )
 def E_en_1997_2_d1_low(qc: ArrayLike) -> FloatArray:
     """Lower drained Young's modulus of sand by class of resistance, Eurocode 7, Table D.1.
@@ -254,6 +261,7 @@ def E_en_1997_2_d1_low(qc: ArrayLike) -> FloatArray:
     units={"qc": "kPa", "return": "kPa"},
     validity="quartz and feldspar sand; secant value for settlement after 10 years; half as much "
     "in silty soil, half as much again in gravel",
+    scatter=unknown("the table gives lower and upper values; look at both"),
 )
 def E_en_1997_2_d1_high(qc: ArrayLike) -> FloatArray:
     """Upper drained Young's modulus of sand by class of resistance, Eurocode 7, Table D.1.
@@ -285,6 +293,7 @@ def E_en_1997_2_d1_high(qc: ArrayLike) -> FloatArray:
     mark=Mark.VERIFIED,
     units={"gamma": "kN/m3", "Vs": "m/s", "return": "kPa"},
     validity="definition; as good as Vs and the unit weight",
+    scatter=DEFINITION,
 )
 def G0_wave_velocity(gamma: ArrayLike, Vs: ArrayLike) -> FloatArray:
     """Small-strain shear modulus from shear wave velocity.
@@ -317,6 +326,9 @@ def G0_wave_velocity(gamma: ArrayLike, Vs: ArrayLike) -> FloatArray:
     mark=Mark.MEMORY,
     units={"qn": "kPa", "Ic": "-", "return": "kPa"},
     validity="young uncemented soil; the constant stands for a density of 1.88 t/m3",
+    scatter=remembered_share(
+        0.5, "twice that of the velocity of the same paper, since it goes with the square"
+    ),
 )
 def G0_robertson_2009(qn: ArrayLike, Ic: ArrayLike) -> FloatArray:
     """Small-strain shear modulus from net resistance and soil behaviour.

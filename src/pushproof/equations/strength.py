@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike
 
 from pushproof.equations.arrays import FloatArray, floats, positive
 from pushproof.equations.registry import Mark, equation
+from pushproof.equations.scatter import factor_of, factor_range, published_cov
 
 
 @equation(
@@ -21,7 +22,13 @@ from pushproof.equations.registry import Mark, equation
     mark=Mark.VERIFIED,
     units={"qn": "kPa", "Nkt": "-", "return": "kPa"},
     validity="undrained clay; Nkt 8 to 25 over 62 clays (Mayne & Peuchen 2018), fitted on the site",
-    scatter="Nkt 10 to 18 about a mean of 14 where nothing is known (from memory)",
+    scatter=published_cov(
+        0.32,
+        "su from qt scatters by 29 to 35 %, 32 % used; Nkt 10 to 18 is usual",
+        "ufc-3-220-20",
+        "Ch. 7, numbers in the text",
+        factor="Nkt",
+    ),
 )
 def su_nkt(qn: ArrayLike, Nkt: ArrayLike) -> FloatArray:
     """Undrained shear strength from net cone resistance.
@@ -55,6 +62,13 @@ def su_nkt(qn: ArrayLike, Nkt: ArrayLike) -> FloatArray:
     mark=Mark.VERIFIED,
     units={"qc": "kPa", "sigma_v0": "kPa", "Nk": "-", "return": "kPa"},
     validity="undrained clay and a cone without u2; Nk 15 to 20, fitted on the site",
+    scatter=published_cov(
+        0.32,
+        "su from qt scatters by 29 to 35 %, 32 % used, taken for qc too",
+        "ufc-3-220-20",
+        "Ch. 7, numbers in the text",
+        factor="Nk",
+    ),
 )
 def su_nk(qc: ArrayLike, sigma_v0: ArrayLike, Nk: ArrayLike) -> FloatArray:
     """Undrained shear strength from the uncorrected cone resistance.
@@ -88,6 +102,13 @@ def su_nk(qc: ArrayLike, sigma_v0: ArrayLike, Nk: ArrayLike) -> FloatArray:
     mark=Mark.VERIFIED,
     units={"qc": "kPa", "Nc": "-", "return": "kPa"},
     validity="rough value in clay near the surface; Nc 17 to 23",
+    scatter=published_cov(
+        0.32,
+        "su from qt scatters by 29 to 35 %, 32 % used, taken for qc too, which is no better",
+        "ufc-3-220-20",
+        "Ch. 7, numbers in the text",
+        factor="Nc",
+    ),
 )
 def su_nc(qc: ArrayLike, Nc: ArrayLike) -> FloatArray:
     """Undrained shear strength without the overburden, a rough value.
@@ -120,6 +141,7 @@ def su_nc(qc: ArrayLike, Nc: ArrayLike) -> FloatArray:
     mark=Mark.MEMORY,
     units={"u2": "kPa", "u0": "kPa", "Ndu": "-", "return": "kPa"},
     validity="soft undrained clay and a saturated filter; Ndu 4 to 10, fitted on the site",
+    scatter=factor_range(4.0, 10.0, "Ndu is usually 4 to 10", "Ndu"),
 )
 def su_ndu(u2: ArrayLike, u0: ArrayLike, Ndu: ArrayLike) -> FloatArray:
     """Undrained shear strength from excess pore pressure.
@@ -152,6 +174,7 @@ def su_ndu(u2: ArrayLike, u0: ArrayLike, Ndu: ArrayLike) -> FloatArray:
     mark=Mark.MEMORY,
     units={"qt": "kPa", "u2": "kPa", "Nke": "-", "return": "kPa"},
     validity="undrained clay; poor in soft clay, where qt - u2 is a small difference; Nke 6 to 12",
+    scatter=factor_range(6.0, 12.0, "Nke is usually 6 to 12", "Nke"),
 )
 def su_nke(qt: ArrayLike, u2: ArrayLike, Nke: ArrayLike) -> FloatArray:
     """Undrained shear strength from effective cone resistance.
@@ -252,7 +275,7 @@ def su_yield_stress(sigma_p: ArrayLike) -> FloatArray:
     mark=Mark.MEMORY,
     units={"Fr": "%", "return": "-"},
     validity="clay, Fr up to 10 %; fs taken as the remoulded strength, Nkt about 14",
-    scatter="a factor of about two (from memory)",
+    scatter=factor_of(2.0, "a factor of about two"),
 )
 def St_robertson_2009(Fr: ArrayLike) -> FloatArray:
     """Sensitivity from the normalised friction ratio.
@@ -283,7 +306,7 @@ def St_robertson_2009(Fr: ArrayLike) -> FloatArray:
     mark=Mark.MEMORY,
     units={"Rf": "%", "Ns": "-", "return": "-"},
     validity="clay; Ns 6 to 10, 7.5 typical",
-    scatter="a factor of about two (from memory)",
+    scatter=factor_of(2.0, "a factor of about two; Ns 6 to 10 is a part of it"),
 )
 def St_lunne_1997(Rf: ArrayLike, Ns: ArrayLike = 7.5) -> FloatArray:
     """Sensitivity from the friction ratio, the older form.

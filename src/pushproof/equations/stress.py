@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike
 
 from pushproof.equations.arrays import FloatArray, floats
 from pushproof.equations.registry import Mark, equation
+from pushproof.equations.scatter import DEFINITION
 
 
 @equation(
@@ -17,6 +18,7 @@ from pushproof.equations.registry import Mark, equation
     mark=Mark.VERIFIED,
     units={"depth": "m", "gamma": "kN/m3", "surcharge": "kPa", "return": "kPa"},
     validity="level ground; depth grows along the array",
+    scatter=DEFINITION,
 )
 def sigma_v0_layers(depth: ArrayLike, gamma: ArrayLike, surcharge: float = 0.0) -> FloatArray:
     """Total vertical stress, each row's unit weight holding from the row above down to it.
@@ -53,6 +55,7 @@ def sigma_v0_layers(depth: ArrayLike, gamma: ArrayLike, surcharge: float = 0.0) 
     mark=Mark.VERIFIED,
     units={"depth": "m", "water_level": "m", "gamma_w": "kN/m3", "return": "kPa"},
     validity="hydrostatic water; no seepage and no suction above the water table",
+    scatter=DEFINITION,
 )
 def u0_hydrostatic(depth: ArrayLike, water_level: ArrayLike, gamma_w: float = 9.81) -> FloatArray:
     """Hydrostatic pore pressure.
@@ -88,6 +91,7 @@ def u0_hydrostatic(depth: ArrayLike, water_level: ArrayLike, gamma_w: float = 9.
     mark=Mark.VERIFIED,
     units={"sigma_v0": "kPa", "u0": "kPa", "return": "kPa"},
     validity="saturated soil, and dry soil where u0 is zero; no suction",
+    scatter=DEFINITION,
 )
 def sigma_v0_eff_terzaghi(sigma_v0: ArrayLike, u0: ArrayLike) -> FloatArray:
     """Effective vertical stress.

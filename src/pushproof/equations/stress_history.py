@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike
 
 from pushproof.equations.arrays import FloatArray, floats, positive
 from pushproof.equations.registry import Mark, equation
+from pushproof.equations.scatter import DEFINITION, UNKNOWN, factor_of, factor_range
 
 
 @equation(
@@ -16,6 +17,7 @@ from pushproof.equations.registry import Mark, equation
     mark=Mark.MEMORY,
     units={"Ic": "-", "return": "-"},
     validity="0.72 in clean sand to 1 in clay",
+    scatter=UNKNOWN,
 )
 def m_yield_mayne_2017(Ic: ArrayLike) -> FloatArray:
     """Exponent of net resistance in the yield stress, by soil behaviour.
@@ -46,7 +48,7 @@ def m_yield_mayne_2017(Ic: ArrayLike) -> FloatArray:
     mark=Mark.MEMORY,
     units={"qn": "kPa", "m_yield": "-", "pa": "kPa", "return": "kPa"},
     validity="young uncemented soil, sand to clay; m by soil behaviour",
-    scatter="about a factor of 1.5 in clay, more in sand (from memory)",
+    scatter=factor_of(1.5, "about a factor of 1.5 in clay, more in sand"),
 )
 def sigma_p_mayne_2009(qn: ArrayLike, m_yield: ArrayLike, pa: float = 100.0) -> FloatArray:
     """Yield stress of any ordinary soil from net cone resistance.
@@ -86,6 +88,7 @@ def sigma_p_mayne_2009(qn: ArrayLike, m_yield: ArrayLike, pa: float = 100.0) -> 
     mark=Mark.MEMORY,
     units={"u2": "kPa", "u0": "kPa", "return": "kPa"},
     validity="intact soft to firm clay, saturated filter",
+    scatter=UNKNOWN,
 )
 def sigma_p_excess_mayne_2007(u2: ArrayLike, u0: ArrayLike) -> FloatArray:
     """Yield stress of clay from excess pore pressure.
@@ -116,6 +119,7 @@ def sigma_p_excess_mayne_2007(u2: ArrayLike, u0: ArrayLike) -> FloatArray:
     mark=Mark.MEMORY,
     units={"qt": "kPa", "u2": "kPa", "return": "kPa"},
     validity="intact clay, saturated filter",
+    scatter=UNKNOWN,
 )
 def sigma_p_effective_mayne_2007(qt: ArrayLike, u2: ArrayLike) -> FloatArray:
     """Yield stress of clay from effective cone resistance.
@@ -147,6 +151,7 @@ def sigma_p_effective_mayne_2007(qt: ArrayLike, u2: ArrayLike) -> FloatArray:
     mark=Mark.VERIFIED,
     units={"sigma_p": "kPa", "sigma_v0_eff": "kPa", "return": "-"},
     validity="definition",
+    scatter=DEFINITION,
 )
 def OCR_definition(sigma_p: ArrayLike, sigma_v0_eff: ArrayLike) -> FloatArray:
     """Overconsolidation ratio from the yield stress.
@@ -178,6 +183,7 @@ def OCR_definition(sigma_p: ArrayLike, sigma_v0_eff: ArrayLike) -> FloatArray:
     mark=Mark.VERIFIED,
     units={"OCR": "-", "sigma_v0_eff": "kPa", "return": "kPa"},
     validity="definition",
+    scatter=DEFINITION,
 )
 def sigma_p_definition(OCR: ArrayLike, sigma_v0_eff: ArrayLike) -> FloatArray:
     """Yield stress from the overconsolidation ratio.
@@ -210,7 +216,7 @@ def sigma_p_definition(OCR: ArrayLike, sigma_v0_eff: ArrayLike) -> FloatArray:
     mark=Mark.MEMORY,
     units={"Qt": "-", "OCR_k": "-", "return": "-"},
     validity="clay; k 0.33, 0.2 to 0.5",
-    scatter="k 0.2 to 0.5 (from memory)",
+    scatter=factor_range(0.2, 0.5, "k is usually 0.2 to 0.5", "OCR_k"),
 )
 def OCR_kulhawy_mayne_1990(Qt: ArrayLike, OCR_k: ArrayLike = 0.33) -> FloatArray:
     """Overconsolidation ratio of clay, in proportion to normalised resistance.
@@ -243,6 +249,7 @@ def OCR_kulhawy_mayne_1990(Qt: ArrayLike, OCR_k: ArrayLike = 0.33) -> FloatArray
     mark=Mark.MEMORY,
     units={"Qt": "-", "return": "-"},
     validity="clay",
+    scatter=UNKNOWN,
 )
 def OCR_robertson_2009(Qt: ArrayLike) -> FloatArray:
     """Overconsolidation ratio of clay by a power of normalised resistance.
@@ -273,6 +280,7 @@ def OCR_robertson_2009(Qt: ArrayLike) -> FloatArray:
     mark=Mark.MEMORY,
     units={"qt": "kPa", "u2": "kPa", "sigma_v0_eff": "kPa", "Mc": "-", "return": "-"},
     validity="clay, saturated filter; Mc the slope of the critical state line, about 1.2",
+    scatter=UNKNOWN,
 )
 def OCR_mayne_1991(
     qt: ArrayLike, u2: ArrayLike, sigma_v0_eff: ArrayLike, Mc: ArrayLike = 1.2
@@ -309,6 +317,7 @@ def OCR_mayne_1991(
     mark=Mark.VERIFIED,
     units={"phi": "deg", "OCR": "-", "return": "-"},
     validity="soil unloaded once; below the passive limit",
+    scatter=UNKNOWN,
 )
 def K0_mayne_kulhawy_1982(phi: ArrayLike, OCR: ArrayLike) -> FloatArray:
     """Earth pressure at rest from friction angle and overconsolidation ratio.
@@ -343,6 +352,7 @@ def K0_mayne_kulhawy_1982(phi: ArrayLike, OCR: ArrayLike) -> FloatArray:
     mark=Mark.VERIFIED,
     units={"phi": "deg", "OCR": "-", "return": "-"},
     validity="not for very high OCR; below the passive limit",
+    scatter=UNKNOWN,
 )
 def K0_en_1997_1(phi: ArrayLike, OCR: ArrayLike) -> FloatArray:
     """Earth pressure at rest as in Eurocode 7.
@@ -380,6 +390,7 @@ def _below_passive(K0: FloatArray, sine: FloatArray) -> FloatArray:
     mark=Mark.MEMORY,
     units={"Qt": "-", "return": "-"},
     validity="clay; a first estimate",
+    scatter=UNKNOWN,
 )
 def K0_kulhawy_mayne_1990(Qt: ArrayLike) -> FloatArray:
     """Earth pressure at rest of clay from normalised resistance.
@@ -410,6 +421,7 @@ def K0_kulhawy_mayne_1990(Qt: ArrayLike) -> FloatArray:
     mark=Mark.MEMORY,
     units={"qt": "kPa", "sigma_v0_eff": "kPa", "OCR": "-", "pa": "kPa", "return": "-"},
     validity="clean sand, from calibration chambers; OCR known",
+    scatter=UNKNOWN,
 )
 def K0_mayne_2007(
     qt: ArrayLike, sigma_v0_eff: ArrayLike, OCR: ArrayLike, pa: float = 100.0

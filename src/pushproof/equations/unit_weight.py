@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike
 
 from pushproof.equations.arrays import FloatArray, floats, positive
 from pushproof.equations.registry import Mark, equation
+from pushproof.equations.scatter import UNKNOWN
 
 
 @equation(
@@ -21,6 +22,7 @@ from pushproof.equations.registry import Mark, equation
     units={"qt": "kPa", "Rf": "%", "pa": "kPa", "gamma_w": "kN/m3", "return": "kN/m3"},
     validity="mineral soil with specific gravity Gs near 2.65 (else multiply by Gs / 2.65); not "
     "peat or organic soil",
+    scatter=UNKNOWN,
 )
 def gamma_robertson_2010(
     qt: ArrayLike, Rf: ArrayLike, pa: float = 100.0, gamma_w: float = 9.81
@@ -61,6 +63,7 @@ def gamma_robertson_2010(
     mark=Mark.MEMORY,
     units={"fs": "kPa", "return": "kN/m3"},
     validity="fs > 0",
+    scatter=UNKNOWN,
 )
 def gamma_mayne_2014(fs: ArrayLike) -> FloatArray:
     """Unit weight from sleeve friction alone.
@@ -92,6 +95,7 @@ def gamma_mayne_2014(fs: ArrayLike) -> FloatArray:
     mark=Mark.MEMORY,
     units={"fs": "kPa", "sigma_v0_eff": "kPa", "pa": "kPa", "gamma_w": "kN/m3", "return": "kN/m3"},
     validity="fs > 0 and sigma_v0_eff > 0; repeated with the stress from the top down",
+    scatter=UNKNOWN,
 )
 def gamma_mayne_2010(
     fs: ArrayLike, sigma_v0_eff: ArrayLike, pa: float = 100.0, gamma_w: float = 9.81
@@ -129,6 +133,7 @@ def gamma_mayne_2010(
     mark=Mark.MEMORY,
     units={"qt": "kPa", "Rf": "%", "return": "kN/m3"},
     validity="saturated sand to organic soil and peat; 0 < Rf < 30",
+    scatter=UNKNOWN,
 )
 def gamma_lengkeek_2018(qt: ArrayLike, Rf: ArrayLike) -> FloatArray:
     """Saturated unit weight, made for soft organic soil too.
@@ -161,6 +166,7 @@ def gamma_lengkeek_2018(qt: ArrayLike, Rf: ArrayLike) -> FloatArray:
     mark=Mark.MEMORY,
     units={"qt": "kPa", "Rf": "%", "return": "kN/m3"},
     validity="saturated sand to organic soil and peat; 0 < Rf < 20",
+    scatter=UNKNOWN,
 )
 def gamma_lengkeek_2022(qt: ArrayLike, Rf: ArrayLike) -> FloatArray:
     """Saturated unit weight, the later fit of the relation of 2018.
@@ -200,6 +206,7 @@ def _lengkeek(
     mark=Mark.MEMORY,
     units={"fs": "kPa", "Gs": "-", "return": "kN/m3"},
     validity="fs > 0; specific gravity of the grains known",
+    scatter=UNKNOWN,
 )
 def gamma_mayne_2007(fs: ArrayLike, Gs: ArrayLike = 2.65) -> FloatArray:
     """Unit weight from sleeve friction and the specific gravity of the grains.

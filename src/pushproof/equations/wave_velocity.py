@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike
 
 from pushproof.equations.arrays import FloatArray, exp10, floats, positive
 from pushproof.equations.registry import Mark, equation
+from pushproof.equations.scatter import UNKNOWN, remembered_share
 
 
 @equation(
@@ -16,7 +17,7 @@ from pushproof.equations.registry import Mark, equation
     mark=Mark.MEMORY,
     units={"qn": "kPa", "Ic": "-", "pa": "kPa", "return": "m/s"},
     validity="young uncemented soil (Holocene to Pleistocene); more in older soil",
-    scatter="about 20 to 30 % (from memory)",
+    scatter=remembered_share(0.25, "about 20 to 30 %, 25 % used"),
 )
 def Vs_robertson_2009(qn: ArrayLike, Ic: ArrayLike, pa: float = 100.0) -> FloatArray:
     """Shear wave velocity of any ordinary soil.
@@ -51,6 +52,7 @@ def Vs_robertson_2009(qn: ArrayLike, Ic: ArrayLike, pa: float = 100.0) -> FloatA
     mark=Mark.MEMORY,
     units={"qt": "kPa", "return": "m/s"},
     validity="clay",
+    scatter=UNKNOWN,
 )
 def Vs_mayne_rix_1995(qt: ArrayLike) -> FloatArray:
     """Shear wave velocity of clay.
@@ -81,6 +83,7 @@ def Vs_mayne_rix_1995(qt: ArrayLike) -> FloatArray:
     mark=Mark.MEMORY,
     units={"qt": "kPa", "Ic": "-", "depth": "m", "ASF": "-", "return": "m/s"},
     validity="Holocene and Pleistocene soil; factor for age 1 in Holocene soil",
+    scatter=UNKNOWN,
 )
 def Vs_andrus_2007(
     qt: ArrayLike, Ic: ArrayLike, depth: ArrayLike, ASF: ArrayLike = 1.0
@@ -119,6 +122,7 @@ def Vs_andrus_2007(
     mark=Mark.MEMORY,
     units={"qt": "kPa", "Ic": "-", "depth": "m", "SF": "-", "return": "m/s"},
     validity="SF 0.92 in Holocene and 1.12 in Pleistocene soil",
+    scatter=UNKNOWN,
 )
 def Vs_andrus_2007_all_soils(
     qt: ArrayLike, Ic: ArrayLike, depth: ArrayLike, SF: ArrayLike = 1.0
@@ -166,6 +170,7 @@ def _andrus(
     mark=Mark.MEMORY,
     units={"qt": "kPa", "fs": "kPa", "return": "m/s"},
     validity="all soils",
+    scatter=UNKNOWN,
 )
 def Vs_hegazy_mayne_1995(qt: ArrayLike, fs: ArrayLike) -> FloatArray:
     """Shear wave velocity from resistance and friction.
@@ -197,6 +202,7 @@ def Vs_hegazy_mayne_1995(qt: ArrayLike, fs: ArrayLike) -> FloatArray:
     mark=Mark.MEMORY,
     units={"Qtn": "-", "Ic": "-", "sigma_v0_eff": "kPa", "pa": "kPa", "return": "m/s"},
     validity="all soils",
+    scatter=UNKNOWN,
 )
 def Vs_hegazy_mayne_2006(
     Qtn: ArrayLike, Ic: ArrayLike, sigma_v0_eff: ArrayLike, pa: float = 100.0
@@ -234,6 +240,7 @@ def Vs_hegazy_mayne_2006(
     mark=Mark.MEMORY,
     units={"fs": "kPa", "return": "m/s"},
     validity="saturated clay, silt and sand",
+    scatter=UNKNOWN,
 )
 def Vs_mayne_2006(fs: ArrayLike) -> FloatArray:
     """Shear wave velocity from sleeve friction alone.

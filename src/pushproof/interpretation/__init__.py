@@ -1,5 +1,6 @@
-"""Corrected profile to derived parameters, layers and dissipation results."""
+"""Corrected profile to derived parameters, bands, layers and dissipation results."""
 
+from pushproof.interpretation.band import Band, Bands, bands
 from pushproof.interpretation.derive import interpret
 
-__all__ = ["interpret"]
+__all__ = ["Band", "Bands", "bands", "interpret"]

@@ -227,14 +227,17 @@ class _Part:
         self.values[key] = np.where(missing, np.nan, values)
 
     def _holds(self, ground: Ground) -> Mask:
-        """Tell where the ground is of a kind.
-
-        Ic parts it, except in the zones for which Ic is not defined: 1 (sensitive) and 9 (very
-        stiff) are fine-grained, 8 is sand.
-        """
         if not self.masks:
-            zone = self.values["zone"]
-            fine = (self.values["Ic"] > COARSE_TO_FINE) & (zone != 8.0)
-            fine |= (zone == 1.0) | (zone == 9.0)
-            self.masks = (np.isfinite(zone) & ~fine, fine)
+            self.masks = grounds(self.values["zone"], self.values["Ic"])
         return self.masks[ground is Ground.CLAY]
+
+
+def grounds(zone: FloatArray, Ic: FloatArray) -> tuple[Mask, Mask]:
+    """Tell where the ground is sand-like and where it is clay-like.
+
+    Ic parts it, except in the zones for which Ic is not defined: 1 (sensitive) and 9 (very
+    stiff) are fine-grained, 8 is sand.
+    """
+    fine = (Ic > COARSE_TO_FINE) & (zone != 8.0)
+    fine |= (zone == 1.0) | (zone == 9.0)
+    return np.isfinite(zone) & ~fine, fine

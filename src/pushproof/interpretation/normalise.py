@@ -27,7 +27,12 @@ MAXIMUM = 30
 
 
 def stress_exponent(
-    method: str, qn: FloatArray, Fr: FloatArray, sigma_v0_eff: FloatArray, pa: float
+    method: str,
+    qn: FloatArray,
+    Fr: FloatArray,
+    sigma_v0_eff: FloatArray,
+    pa: float,
+    start: FloatArray | float = START,
 ) -> tuple[FloatArray, FloatArray]:
     """Find the stress exponent.
 
@@ -41,6 +46,8 @@ def stress_exponent(
         Normalised friction ratio [%], shape (n,).
     pa
         Reference stress [kPa].
+    start
+        First exponent of the iteration; one that is near saves passes.
 
     Returns
     -------
@@ -58,12 +65,17 @@ def stress_exponent(
         rule = n_youd_2001 if method == "n_youd_2001" else n_robertson_wride_1998
         exponent = rule(linear, half)
         return exponent, exponent * 0.0
-    exponent, change = _iterate(method, qn, Fr, sigma_v0_eff, pa)
+    exponent, change = _iterate(method, qn, Fr, sigma_v0_eff, pa, start)
     return np.where(change <= TOLERANCE, exponent, np.nan), change
 
 
 def _iterate(
-    method: str, qn: FloatArray, Fr: FloatArray, sigma_v0_eff: FloatArray, pa: float
+    method: str,
+    qn: FloatArray,
+    Fr: FloatArray,
+    sigma_v0_eff: FloatArray,
+    pa: float,
+    start: FloatArray | float,
 ) -> tuple[FloatArray, FloatArray]:
     """Solve n = rule(Ic(n)) by Newton's method, which ends where direct substitution ends.
 
@@ -76,7 +88,8 @@ def _iterate(
     per_exponent = np.log10(pa / positive(sigma_v0_eff))
     friction = np.log10(positive(Fr)) + 1.22
     friction *= friction
-    exponent = np.full(qn.shape, START)
+    exponent = np.empty(qn.shape)
+    exponent[...] = start
     change = np.full(qn.shape, np.inf)
     for _ in range(MAXIMUM):
         across = resistance - exponent * per_exponent

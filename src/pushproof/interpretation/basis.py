@@ -1,0 +1,87 @@
+"""What a band rests on, in words: for footnotes, tables, the page and ``explain``."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from pushproof.equations import find
+from pushproof.equations.bibliography import REFERENCES
+from pushproof.equations.scatter import Basis
+from pushproof.interpretation.ensemble import Ensemble
+from pushproof.interpretation.firstorder import Parts
+
+COUNTS = 0.02
+"""Share of the variance of the measurement from which a channel is named."""
+
+
+@dataclass(frozen=True)
+class BandBasis:
+    """What a band rests on.
+
+    Parameters
+    ----------
+    measurement
+        One sentence per channel that matters.
+    relation
+        One sentence per relation with a known scatter, and per factor with a given spread.
+    unknown
+        Names of the relations on the way whose scatter is not known.
+    """
+
+    measurement: tuple[str, ...]
+    relation: tuple[str, ...]
+    unknown: tuple[str, ...]
+
+    @property
+    def note(self) -> str:
+        """All of it as one footnote."""
+        measured = "; ".join(self.measurement) or "no error is known"
+        related = "; ".join(self.relation) or "none known"
+        text = f"measurement: {measured}. Relation: {related}"
+        if self.unknown:
+            text += f". No published scatter, so nothing is in for: {', '.join(self.unknown)}"
+        return text + "."
+
+
+def basis_of(ready: Ensemble, parts: Parts, key: str) -> BandBasis:
+    """Return what the band of a column rests on."""
+    shares = parts.channels[key]
+    measured = tuple(one.text for one in ready.errors if shares.get(one.channel, 0.0) >= COUNTS)
+    on_the_way = _upstream(ready, key)
+    related, unknown = [], []
+    for place in on_the_way:
+        step = ready.steps[place]
+        if step.iterates:
+            continue
+        scatter = find(step.equation).scatter
+        if place in ready.scatters:
+            source = ""
+            if scatter.basis is Basis.PUBLISHED:
+                where = f", {scatter.where}" if scatter.where else ""
+                source = f" [{_short(scatter.reference)}{where}]"
+            related.append(f"{step.equation}: {scatter.words}{source}")
+        elif scatter.basis in (Basis.UNKNOWN, Basis.UNDECLARED):
+            unknown.append(step.equation)
+    names = {name for place in on_the_way for name in ready.steps[place].inputs}
+    factors = ready.profile.recipe.factors
+    related += [
+        f"{name} {factors.value(name):g} with a standard deviation of {size:g}, given by the recipe"
+        for name, size in ready.spreads.items()
+        if name in names
+    ]
+    return BandBasis(measured, tuple(related), tuple(dict.fromkeys(unknown)))
+
+
+def _upstream(ready: Ensemble, key: str) -> list[int]:
+    """Return the places of the steps that lead to a column, in order."""
+    wanted, found = {key}, []
+    for place in range(len(ready.steps) - 1, -1, -1):
+        step = ready.steps[place]
+        if step.key in wanted:
+            wanted.update(step.inputs)
+            found.append(place)
+    return found[::-1]
+
+
+def _short(reference: str) -> str:
+    return REFERENCES[reference].split(". ", 1)[0]

@@ -1,0 +1,115 @@
+"""The Monte Carlo form of bands: all errors drawn at once, the chain run for every draw.
+
+Rows are taken a few at a time with all draws, so that memory stays small whatever the number of
+draws. One number per draw stands for a systematic error or for the scatter of a relation, at every
+depth; noise is drawn from row to row with a short correlation length. Percentiles are those of the
+draws that give a value.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from pushproof.equations.arrays import FloatArray
+from pushproof.interpretation.ensemble import Draws, Ensemble
+
+CELLS = 10_000
+"""Rows times draws that are run at once: large enough to be quick, small enough for the cache."""
+
+NOISE_LENGTH = 0.05
+"""Correlation length of the noise of a channel along depth [m]: readings closer than about the
+width of a cone are of the same ground. Common sense, no source."""
+
+QUANTILES = (0.1, 0.5, 0.9)
+
+
+@dataclass(frozen=True)
+class Spread:
+    """Percentiles and the share of the draws that gave a value, by key, shape (n,)."""
+
+    quantiles: dict[str, tuple[FloatArray, FloatArray, FloatArray]]
+    share: dict[str, FloatArray]
+
+
+def monte_carlo(
+    ready: Ensemble, draws: int, seed: int, *, measurement: bool = True, relation: bool = True
+) -> Spread:
+    """Draw all errors and return the percentiles of every column.
+
+    Parameters
+    ----------
+    ready
+        What to run.
+    draws, seed
+        Number of draws; the same seed gives the same result.
+    measurement, relation
+        Parts to put in.
+    """
+    rows = len(ready.interpretation)
+    found = {key: np.full((3, rows), np.nan) for key in ready.keys}
+    share = {key: np.zeros(rows) for key in ready.keys}
+    drawn = _drawn(ready, draws, seed, measurement=measurement, relation=relation)
+    for part, numbers in drawn:
+        for key, values in ready.evaluate(part, numbers).items():
+            full = np.broadcast_to(values, (part.stop - part.start, draws))
+            found[key][:, part], share[key][part] = _percentiles(full)
+    series = ready.interpretation.series
+    for key in ready.keys:
+        gone = ~np.isfinite(series[key])
+        found[key][:, gone] = np.nan
+        share[key][gone] = 0.0
+    quantiles = {key: (rows3[0], rows3[1], rows3[2]) for key, rows3 in found.items()}
+    return Spread(quantiles, share)
+
+
+def _drawn(
+    ready: Ensemble, draws: int, seed: int, *, measurement: bool, relation: bool
+) -> Iterator[tuple[slice, Draws]]:
+    """Yield blocks of rows with their numbers; the order of drawing does not hang on the blocks."""
+    rng = np.random.default_rng(seed)
+    system = {one.channel: rng.standard_normal(draws) for one in ready.errors}
+    of_step = {place: rng.standard_normal(draws) for place in ready.scatters}
+    of_factor = {name: rng.standard_normal(draws) for name in ready.spreads}
+    noisy = [one.channel for one in ready.errors if one.noise > 0]
+    if not relation:
+        of_step, of_factor = {}, {}
+    if not measurement:
+        system, noisy = {}, []
+    memory = _memory(ready.interpretation.series["depth"])
+    state = {channel: rng.standard_normal(draws) for channel in noisy}
+    rows = len(ready.interpretation)
+    block = max(1, CELLS // draws)
+    for top in range(0, rows, block):
+        part = slice(top, min(top + block, rows))
+        noise = {channel: np.empty((part.stop - top, draws)) for channel in noisy}
+        for row in range(top, part.stop):
+            kept = memory[row]
+            for channel in noisy:
+                new = rng.standard_normal(draws)
+                new *= np.sqrt(1.0 - kept * kept)
+                new += kept * state[channel]
+                noise[channel][row - top] = state[channel] = new
+        yield part, Draws(system, noise, of_step, of_factor)
+
+
+def _memory(depth: FloatArray) -> FloatArray:
+    """Return the correlation of the noise of each row with the row before."""
+    steps = np.abs(np.diff(depth, prepend=np.nan))
+    return np.where(np.isfinite(steps), np.exp(-steps / NOISE_LENGTH), 0.0)
+
+
+def _percentiles(values: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return p10, p50, p90 of each row, shape (3, rows), and the share that has a value."""
+    draws = values.shape[1]
+    if values.strides[1] == 0:
+        one = values[:, 0]
+        return np.stack([one, one, one]), np.isfinite(one) * 1.0
+    ordered = np.sort(values.astype(np.float32), axis=1)
+    count = draws - np.isnan(ordered).sum(axis=1)
+    last = np.maximum(count - 1, 0)
+    row = np.arange(len(values))
+    picked = np.stack([ordered[row, np.rint(q * last).astype(np.intp)] for q in QUANTILES])
+    return np.where(count > 0, picked, np.nan), count / draws
