@@ -170,7 +170,7 @@ def bands(
     >>> derived = interpret(process(Sounding("A", Series(columns))))
     >>> su = bands(derived, keys=["su"], parts=["relation"])["su"]
     >>> [round(float(p[0])) for p in (su.p10, su.p50, su.p90)]
-    [39, 59, 88]
+    [40, 59, 88]
     """
     chosen = _checked(draws, method, parts)
     ready = ensemble(interpretation, keys)
