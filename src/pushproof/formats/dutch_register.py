@@ -18,8 +18,9 @@ from numpy.typing import NDArray
 from pushproof.errors import FormatError
 from pushproof.formats.columns import add_column
 from pushproof.formats.contract import ReadOptions
-from pushproof.formats.numbers import Block, parse_block
+from pushproof.formats.numbers import Block
 from pushproof.formats.source import source_file
+from pushproof.formats.xmlrecords import records, rows_in
 from pushproof.formats.xmltree import (
     Document,
     find,
@@ -157,14 +158,14 @@ def _sounding(element: _Element, document: Document, path: Path, format: str) ->
     if result is None:
         return None
     findings: list[Finding] = list(document.findings)
-    block = _records(result, len(FIELDS), path)
+    block = _records(result, len(FIELDS), path, document.cut)
     series, more = _series(block, FIELDS, element)
     findings += [*block.findings, *more]
     if not (series.measured("length") or series.measured("depth")):
         raise FormatError("no record has a penetration length or a depth", path=path)
     tests: list[Dissipation] = []
     for one in find_all(element, "dissipationTest"):
-        test, more = _dissipation(one, path)
+        test, more = _dissipation(one, path, document.cut)
         findings += more
         if test is not None:
             tests.append(test)
@@ -192,36 +193,20 @@ def _sounding(element: _Element, document: Document, path: Path, format: str) ->
     )
 
 
-def _records(values: _Element, columns: int, path: Path) -> Block:
+def _records(values: _Element, columns: int, path: Path, cut: _Element | None) -> Block:
     """Parse one text block of records by the separators that stand beside it."""
     above = values.getparent()
     encoding = find(above, "TextEncoding") if above is not None else None
-    token, row, decimal = ",", ";", "."
+    token, mark, decimal = ",", ";", "."
     if encoding is not None:
         token = encoding.get("tokenSeparator") or token
-        row = encoding.get("blockSeparator") or row
+        mark = encoding.get("blockSeparator") or mark
         decimal = encoding.get("decimalSeparator") or decimal
-    text = (values.text or "").strip()
-    rows = [part.strip() for part in text.split(row)] if row.strip() else text.split("\n")
-    while rows and not rows[-1]:
-        rows.pop()
+    mark = mark if mark.strip() else "\n"
+    rows = rows_in(values.text or "", mark, cut=values is cut)
     if not rows:
         raise FormatError("the result holds no record", path=path, line=line_of(values))
-    separator = token.strip() or None
-    block = parse_block(rows, 1, columns, separator, decimal)
-    line = line_of(values)
-    moved = tuple(
-        Finding(
-            f.id,
-            f.severity,
-            f.found.replace("on line", "record"),
-            f.expected,
-            channel=f.channel,
-            line=line,
-        )
-        for f in block.findings
-    )
-    return Block(block.values, block.unreadable, block.line, moved)
+    return records(values, rows, columns, token.strip() or None, decimal, mark)
 
 
 def _series(
@@ -262,7 +247,9 @@ def _series(
     return series, findings
 
 
-def _dissipation(element: _Element, path: Path) -> tuple[Dissipation | None, list[Finding]]:
+def _dissipation(
+    element: _Element, path: Path, cut: _Element | None
+) -> tuple[Dissipation | None, list[Finding]]:
     length = number_of(element, "penetrationLength", standard="m")
     values = find(element, "disResult", "values")
     if values is None or length is None:
@@ -274,7 +261,7 @@ def _dissipation(element: _Element, path: Path) -> tuple[Dissipation | None, lis
                 line=line_of(element),
             )
         ]
-    block = _records(values, len(DISSIPATION), path)
+    block = _records(values, len(DISSIPATION), path, cut)
     series, findings = _series(block, DISSIPATION, None)
     findings += block.findings
     if not series.measured("time"):

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from pushproof.errors import FormatError, UnknownFormatError
 from pushproof.formats.contract import Format, ReadOptions
-from pushproof.formats.text import HEAD
+from pushproof.formats.text import first_bytes
 from pushproof.model.sounding import Sounding
 from pushproof.quality.plausibility import plausibility
 
@@ -18,6 +18,7 @@ OWN = {
     "ags3": "pushproof.formats.ags:Ags3Format",
     "ags4": "pushproof.formats.ags:Ags4Format",
     "delimited": "pushproof.formats.delimited:DelimitedFormat",
+    "diggs": "pushproof.formats.diggs:DiggsFormat",
     "dutch-register": "pushproof.formats.dutch_register:DutchRegisterFormat",
     "gef": "pushproof.formats.gef:GefFormat",
 }
@@ -47,15 +48,7 @@ def detect(path: str | Path) -> Format:
         If the file cannot be opened.
     """
     path = Path(path)
-    try:
-        with path.open("rb") as file:
-            head = file.read(HEAD)
-    except FileNotFoundError:
-        raise FormatError("no such file", path=path) from None
-    except IsADirectoryError:
-        raise FormatError("this is a folder, not a file", path=path) from None
-    except OSError as error:
-        raise FormatError(f"cannot be read: {error.strerror}", path=path) from error
+    head = first_bytes(path)
     if not head.strip(b"\0 \t\r\n"):
         raise FormatError("the file is empty", path=path)
     sure = [(one.detect(path, head), one) for one in formats()]

@@ -42,6 +42,28 @@ def looks_binary(head: bytes) -> bool:
     return (control - nul) * 50 > len(head) or nul * 10 > 7 * len(head)
 
 
+def first_bytes(path: Path) -> bytes:
+    """Return the first bytes of a file for detection, UTF-16 brought to UTF-8.
+
+    Raises
+    ------
+    FormatError
+        If the file cannot be opened.
+    """
+    try:
+        with path.open("rb") as file:
+            head = file.read(HEAD)
+    except FileNotFoundError:
+        raise FormatError("no such file", path=path) from None
+    except IsADirectoryError:
+        raise FormatError("this is a folder, not a file", path=path) from None
+    except OSError as error:
+        raise FormatError(f"cannot be read: {error.strerror}", path=path) from error
+    if head.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        return head.decode("utf-16", errors="replace").encode()
+    return head
+
+
 def read_bytes(path: Path, largest: int) -> bytes:
     """Return the bytes of a file, refusing one that is too large, missing or empty.
 

@@ -41,6 +41,17 @@ class Document:
     data: bytes
     findings: tuple[Finding, ...] = ()
 
+    @property
+    def cut(self) -> _Element | None:
+        """The element in whose text the file ends: its last value may be half a number."""
+        tail = self.data.rpartition(b">")[2].strip(b"\0 \t\r\n")
+        if not self.findings or not tail or b"<" in tail:
+            return None
+        here = self.root
+        while len(here):
+            here = here[-1]
+        return here
+
 
 def read_xml(path: Path, options: ReadOptions) -> Document:
     """Parse an XML file.

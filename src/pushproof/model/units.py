@@ -2,7 +2,8 @@
 
 Conversion happens at the border: readers call :func:`unit` on the text a file gives, writers and
 pages call :func:`to_display`. Nothing else multiplies by a unit factor.
-Factors are exact by definition (SI; 1 ft = 0.3048 m; 1 lbf = 4.4482216152605 N; NIST SP 811).
+Factors are exact by definition (SI; 1 ft = 0.3048 m, a survey foot 1200/3937 m;
+1 lbf = 4.4482216152605 N; NIST SP 811).
 """
 
 from __future__ import annotations
@@ -60,6 +61,7 @@ _add("m", 1, "m|meter|metre|meters|metres|mtr")
 _add("m", 0.01, "cm|centimeter|centimetre")
 _add("m", 0.001, "mm|millimeter|millimetre")
 _add("m", 0.3048, "ft|feet|foot")
+_add("m", 1200 / 3937, "ft[US]|ftUS|us survey foot|us-ft")
 _add("m", 0.0254, "in|inch|inches")
 _add("s", 1, "s|sec|secs|second|seconds|seconde")
 _add("s", 0.001, "ms|millisecond|milliseconds")
@@ -74,7 +76,7 @@ _add("kPa", _LBF / 0.0254**2 / 1000, "psi|lbf/in2|lb/in2")
 _add("kPa", _LBF / _FT2 / 1000, "psf|lbf/ft2|lb/ft2")
 _add("kPa", _LBF / _FT2, "ksf|kip/ft2")
 _add("kPa", 2 * _LBF / _FT2, "tsf|ton/ft2|tons/ft2|tonf[US]/ft2|tonf/ft2")
-_add("deg", 1, "deg|degree|degrees|graden|degr")
+_add("deg", 1, "deg|degree|degrees|graden|degr|dega")
 _add("deg", 180 / np.pi, "rad|radian|radians")
 _add("%", 1, "%|percent|procent|pct|%;mpa/mpa")
 _add("-", 1, "-||none|1|ratio|dimensionless")
@@ -90,6 +92,10 @@ _add("m2", 1e-4, "cm2")
 _add("m2", 1e-6, "mm2")
 _add("m2", 1, "m2")
 _add("m2", 0.0254**2, "in2")
+_add("m2/s", 1, "m2/s")
+_add("m2/s", 1e-4, "cm2/s|cm2/sec")
+_add("m2/s", 1e-4 / 60, "cm2/min")
+_add("m2/s", 1e-6, "mm2/s")
 _add("kN", 1, "kN")
 _add("kN", 1000, "MN")
 _add("kN", 0.001, "N")
