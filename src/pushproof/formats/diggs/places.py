@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
-from pushproof.formats.xmltree import find, find_all, line_of, local, text_of
+from pushproof.formats.xmltree import find, find_all, line_of, text_of
 from pushproof.model.findings import Finding, Severity
 from pushproof.model.sounding import Location
 from pushproof.model.units import unit
