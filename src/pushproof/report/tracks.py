@@ -34,6 +34,8 @@ class Curve:
         Colour of the area down to the zero of the axis; empty for none.
     marked
         Whether values beyond the axis get a marker and their number.
+    key, times
+        The quantity it shows, and how many times larger than life.
     """
 
     text: str
@@ -43,6 +45,8 @@ class Curve:
     dash: tuple[float, ...] | None = None
     fill: str = ""
     marked: bool = True
+    key: str = ""
+    times: int = 1
 
 
 @dataclass(frozen=True)
@@ -137,13 +141,18 @@ def _cone(interpretation: Interpretation) -> Track:
     scale = positive_scale([main], least=2.0)
     curves = []
     if not plain:
-        curves.append(Curve(symbol("qc"), qc, looks.SECOND, looks.THIN_CURVE, marked=False))
-    name = symbol("qc" if plain else "qt")
+        curves.append(
+            Curve(symbol("qc"), qc, looks.SECOND, looks.THIN_CURVE, marked=False, key="qc")
+        )
+    key = "qc" if plain else "qt"
+    name = symbol(key)
     fine = _magnified(series.get("depth"), main, scale)
     if fine is not None:
         dash = (0.5, 0.42)
-        curves.append(Curve(f"{name} × 10", fine, looks.MEASURED, 0.2, dash, marked=False))
-    curves.append(Curve(name, main, looks.MEASURED, looks.CURVE, fill=looks.MEASURED_FILL))
+        curves.append(
+            Curve(f"{name} × 10", fine, looks.MEASURED, 0.2, dash, marked=False, key=key, times=10)
+        )
+    curves.append(Curve(name, main, looks.MEASURED, looks.CURVE, fill=looks.MEASURED_FILL, key=key))
     notes: tuple[str, ...] = ()
     if plain:
         notes = (f"q_{{c}}, not corrected: {_why_plain(interpretation)}",)
@@ -180,10 +189,13 @@ def _sleeve(interpretation: Interpretation) -> Track:
     if not series.measured("fs"):
         return Track("sleeve", "Sleeve friction", "kPa", None, absent=WITHOUT_SLEEVE)
     fs = _shown(interpretation, "fs")
-    curves = [Curve(symbol("fs"), fs, looks.MEASURED, looks.CURVE, fill=looks.MEASURED_FILL)]
+    look = looks.MEASURED
+    curves = [Curve(symbol("fs"), fs, look, looks.CURVE, fill=looks.MEASURED_FILL, key="fs")]
     if series.measured("ft"):
         ft = _shown(interpretation, "ft")
-        curves.insert(0, Curve(symbol("ft"), ft, looks.SECOND, looks.THIN_CURVE, marked=False))
+        curves.insert(
+            0, Curve(symbol("ft"), ft, looks.SECOND, looks.THIN_CURVE, marked=False, key="ft")
+        )
     scale = positive_scale([fs], least=40.0)
     return Track("sleeve", "Sleeve friction", "kPa", scale, tuple(curves))
 
@@ -191,7 +203,7 @@ def _sleeve(interpretation: Interpretation) -> Track:
 def _ratio(interpretation: Interpretation) -> Track:
     rf = _shown(interpretation, "Rf")
     scale = positive_scale([rf], least=4.0, most=15.0, share=0.975)
-    curve = Curve(symbol("Rf"), rf, looks.RATIO, 0.26)
+    curve = Curve(symbol("Rf"), rf, looks.RATIO, 0.26, key="Rf")
     return Track("ratio", "Friction ratio", "%", scale, (curve,), decimals=1)
 
 
@@ -212,12 +224,14 @@ def _pore(interpretation: Interpretation) -> Track:
             weight, dash = looks.CURVE, None
         values = _shown(interpretation, key)
         arrays.append(values)
-        curves.append(Curve(symbol(key), values, colour, weight, dash, fill))
+        curves.append(Curve(symbol(key), values, colour, weight, dash, fill, key=key))
     inside: list[float] = []
     if series.measured("u0"):
         u0 = _shown(interpretation, "u0")
         inside = [float(np.nanmin(u0)), float(np.nanmax(u0))]
-        curves.insert(0, Curve(symbol("u0"), u0, looks.INK, 0.2, (1.6, 0.7), marked=False))
+        curves.insert(
+            0, Curve(symbol("u0"), u0, looks.INK, 0.2, (1.6, 0.7), marked=False, key="u0")
+        )
     scale = signed_scale(arrays, inside=inside, least=50.0)
     notes = () if "u2" in have else ("u_{2} not measured",)
     return Track("pore", "Pore pressure", "kPa", scale, tuple(curves), notes)
@@ -226,5 +240,5 @@ def _pore(interpretation: Interpretation) -> Track:
 def _blows(interpretation: Interpretation) -> Track:
     n60 = _shown(interpretation, "N60")
     scale = positive_scale([n60], least=10.0, most=100.0)
-    curve = Curve(symbol("N60"), n60, looks.BLOWS, 0.22, fill=looks.BLOWS_FILL)
+    curve = Curve(symbol("N60"), n60, looks.BLOWS, 0.22, fill=looks.BLOWS_FILL, key="N60")
     return Track("blows", "SPT blows", "-", scale, (curve,), notes=("estimated",), parts=1)

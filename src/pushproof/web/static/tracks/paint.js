@@ -1,0 +1,254 @@
+/* One redraw of the tracks: the body with its curves, and the cursor over it. */
+
+import { beyond, drawBand, drawBeyond, drawCurve, rowsIn } from "./curves.js";
+import { decimalsOf } from "./depth-axis.js";
+import { drawBlanked, drawEnd, drawRemoved, drawRemovedWords, drawWater } from "./marks.js";
+import { drawRail } from "./rail.js";
+import { drawSoil } from "./soil.js";
+import { minus } from "./value-axis.js";
+
+/* A strip of new rows is drawn with this much around it [px]. */
+const MARGIN = 3;
+
+/** Draw the body: everything, or only between two depths. */
+export function paintBody(view, part) {
+  const { axis, palette } = view;
+  const ctx = view.canvas.getContext("2d");
+  ctx.setTransform(view.density, 0, 0, view.density, 0, 0);
+  const width = view.canvas.width / view.density;
+  let top = 0;
+  let base = axis.height;
+  if (part) {
+    top = Math.max(0, Math.floor(axis.y(part.top) - MARGIN));
+    base = Math.min(axis.height, Math.ceil(axis.y(part.base) + MARGIN));
+    if (base <= top) return;
+  }
+  ctx.save();
+  ctx.beginPath();
+  ctx.rect(0, top, width, base - top);
+  ctx.clip();
+  ctx.fillStyle = palette.paper;
+  ctx.fillRect(0, top, width, base - top);
+  const window = { top: axis.depth(top), base: axis.depth(base) };
+  const step = axis.labelStep();
+  depthLabels(ctx, view, step);
+  const perPixel = axis.perPixel / view.density;
+  const strip = view.source?.strip(window.top, window.base, perPixel) ?? null;
+  const other = view.overlay?.source.strip(window.top, window.base, perPixel) ?? null;
+  for (const track of view.tracks) paintTrack(ctx, view, track, strip, other, window, step);
+  if (view.railBox) drawRail(ctx, view.layout.rail, view.railBox.left, axis, palette);
+  marks(ctx, view);
+  ctx.restore();
+}
+
+function depthLabels(ctx, view, step) {
+  const { axis, palette } = view;
+  const decimals = decimalsOf(step);
+  ctx.font = palette.font;
+  ctx.textAlign = "right";
+  ctx.textBaseline = "middle";
+  ctx.fillStyle = palette.ink;
+  ctx.strokeStyle = palette.softInk;
+  ctx.lineWidth = 1;
+  ctx.beginPath();
+  for (const depth of axis.labels(step)) {
+    const y = axis.y(depth);
+    if (y > 7 && y < axis.height - 7) ctx.fillText(minus(depth.toFixed(decimals)), 38, y);
+    ctx.moveTo(41, Math.round(y) + 0.5);
+    ctx.lineTo(46, Math.round(y) + 0.5);
+  }
+  ctx.stroke();
+}
+
+function paintTrack(ctx, view, track, strip, other, window, step) {
+  const { axis, palette } = view;
+  const box = track.box;
+  ctx.save();
+  ctx.beginPath();
+  ctx.rect(box.left, 0, box.right - box.left, axis.height);
+  ctx.clip();
+  if (track.kind === "soil") {
+    grid(ctx, view, box, null, step);
+    drawSoil(ctx, view.source?.soil?.(window.top, window.base, axis.perPixel), box, axis, palette);
+  } else if (track.scale) {
+    grid(ctx, view, box, track, step);
+    drawRemoved(ctx, view.layout.marks.predrilled, [box], axis, palette);
+    if (strip) paintCurves(ctx, view, track, strip, window);
+    if (other) paintOther(ctx, view, track, other, window);
+    drawBlanked(ctx, view.layout.marks.blanked?.filter((one) => touches(one, track)), [box], axis, palette);
+  } else {
+    absent(ctx, view, track);
+  }
+  ctx.restore();
+  ctx.strokeStyle = palette.softInk;
+  ctx.lineWidth = 1;
+  ctx.beginPath();
+  ctx.moveTo(box.left + 0.5, -1);
+  ctx.lineTo(box.left + 0.5, axis.height + 1);
+  ctx.moveTo(box.right - 0.5, -1);
+  ctx.lineTo(box.right - 0.5, axis.height + 1);
+  ctx.stroke();
+}
+
+function touches(blanked, track) {
+  return !blanked.channels.length || track.curves.some((curve) => blanked.channels.includes(curve.column));
+}
+
+function paintCurves(ctx, view, track, strip, window) {
+  const { axis, palette } = view;
+  const rows = rowsIn(strip, window.top, window.base);
+  for (const band of track.bands ?? []) {
+    const [low, high] = [strip.columns.get(band.low), strip.columns.get(band.high)];
+    drawBand(ctx, strip, low, high, track.box, track.scale, axis, palette.band, rows);
+  }
+  for (const curve of track.curves) {
+    const column = strip.columns.get(curve.key);
+    drawCurve(ctx, strip, column, track.box, track.scale, axis, {
+      colour: palette[curve.look],
+      fill: curve.fill ? palette[`${curve.look}Fill`] : null,
+      width: curve.width,
+      dash: curve.dash,
+    }, rows);
+  }
+  for (const curve of track.curves) {
+    const column = strip.columns.get(curve.key);
+    if (!curve.marked || !column) continue;
+    const look = { colour: palette[curve.look], font: palette.smallFont };
+    const peaks = beyond(strip, column, track.scale, axis, rows);
+    if (peaks.length) drawBeyond(ctx, peaks, track.box, axis, look, palette.paper, track.decimals ?? 0);
+  }
+}
+
+/** Draw the main curve of another sounding: dashed, in a colour of its own. */
+function paintOther(ctx, view, track, strip, window) {
+  const main = track.curves[track.curves.length - 1];
+  const column = main && strip.columns.get(main.key);
+  if (!column) return;
+  const look = { colour: view.palette.overlay, width: 1.4, dash: [7, 3] };
+  drawCurve(ctx, strip, column, track.box, track.scale, view.axis, look, rowsIn(strip, window.top, window.base));
+}
+
+function grid(ctx, view, box, track, step) {
+  const { axis, palette } = view;
+  const lines = (colour, places) => {
+    ctx.strokeStyle = colour;
+    ctx.lineWidth = 1;
+    ctx.beginPath();
+    for (const [x0, y0, x1, y1] of places) {
+      ctx.moveTo(x0, y0);
+      ctx.lineTo(x1, y1);
+    }
+    ctx.stroke();
+  };
+  const across = (depth) => {
+    const y = Math.round(axis.y(depth)) + 0.5;
+    return [box.left, y, box.right, y];
+  };
+  const fine = axis.labels(step / (step / axis.perPixel > 60 ? 5 : 2)).map(across);
+  lines(palette.grid, fine);
+  if (track) {
+    const down = (value) => {
+      const x = Math.round(track.scale.place(value, box.left, box.right)) + 0.5;
+      return [x, 0, x, axis.height];
+    };
+    lines(palette.grid, track.scale.between(track.parts ?? 2).map(down));
+    lines(palette.gridMajor, track.scale.ticks().map(down));
+  }
+  lines(palette.gridMajor, axis.labels(step).map(across));
+}
+
+function absent(ctx, view, track) {
+  const { axis, palette } = view;
+  ctx.fillStyle = palette.void;
+  ctx.fillRect(track.box.left, 0, track.box.right - track.box.left, axis.height);
+  ctx.save();
+  ctx.translate((track.box.left + track.box.right) / 2, axis.height / 2);
+  ctx.rotate(-Math.PI / 2);
+  ctx.font = palette.font;
+  ctx.textAlign = "center";
+  ctx.textBaseline = "middle";
+  ctx.fillStyle = palette.softInk;
+  ctx.fillText((track.absent ?? "").replace(/_\{([^}]*)\}/g, "$1"), 0, 0);
+  ctx.restore();
+}
+
+function marks(ctx, view) {
+  const { axis, palette } = view;
+  const curves = view.tracks.filter((track) => track.kind !== "soil" && track.scale);
+  if (!curves.length) return;
+  const { marks } = view.layout;
+  drawRemovedWords(ctx, marks.predrilledWords, marks.predrilled, curves[0].box, axis, palette);
+  const pore = view.tracks.find((track) => track.name === marks.waterTrack) ?? curves[0];
+  drawWater(ctx, marks.water, pore.box, axis, palette);
+  drawEnd(ctx, marks.end, curves[0].box, view.right, axis, palette);
+}
+
+/** Draw the cursor: its line, a dot and the number on each track, and a marked interval. */
+export function paintCursor(view) {
+  const { axis, palette } = view;
+  const ctx = view.over.getContext("2d");
+  ctx.setTransform(view.density, 0, 0, view.density, 0, 0);
+  ctx.clearRect(0, 0, view.over.width, view.over.height);
+  if (view.marked) interval(ctx, view);
+  const depth = view.reading?.depth ?? view.cursorDepth;
+  if (view.cursorDepth === null || depth < axis.top || depth > axis.base) return;
+  const y = axis.y(depth);
+  ctx.strokeStyle = palette.cursor;
+  ctx.lineWidth = 1.2;
+  ctx.beginPath();
+  ctx.moveTo(0, Math.round(y) + 0.5);
+  ctx.lineTo(view.right, Math.round(y) + 0.5);
+  ctx.stroke();
+  tag(ctx, minus(depth.toFixed(2)), 2, y, palette, "left", true);
+  for (const track of view.tracks) if (track.scale && track.kind !== "soil") spot(ctx, view, track, y);
+}
+
+function spot(ctx, view, track, y) {
+  const { palette } = view;
+  const main = track.curves[track.curves.length - 1];
+  for (const curve of track.curves) {
+    const value = view.reading?.values?.[curve.key];
+    if (!value || value.shown === null || value.shown === undefined) continue;
+    const at = track.scale.place(value.shown, track.box.left, track.box.right);
+    const x = Math.min(Math.max(at, track.box.left), track.box.right);
+    ctx.fillStyle = palette.paper;
+    ctx.strokeStyle = palette[curve.look];
+    ctx.lineWidth = 1.6;
+    ctx.beginPath();
+    ctx.arc(x, y, 3.2, 0, 7);
+    ctx.fill();
+    ctx.stroke();
+    if (curve !== main) continue;
+    const right = x < (track.box.left + track.box.right) / 2;
+    tag(ctx, value.text, right ? x + 7 : x - 7, y, palette, right ? "left" : "right", false);
+  }
+}
+
+function tag(ctx, text, x, y, palette, align, solid) {
+  ctx.font = palette.smallFont;
+  ctx.textAlign = align;
+  ctx.textBaseline = "middle";
+  const width = ctx.measureText(text).width;
+  const left = align === "left" ? x : x - width;
+  ctx.fillStyle = solid ? palette.cursor : palette.paper;
+  ctx.globalAlpha = solid ? 1 : 0.88;
+  ctx.fillRect(left - 3, y - 9, width + 6, 18);
+  ctx.globalAlpha = 1;
+  ctx.fillStyle = solid ? palette.paper : palette.ink;
+  ctx.fillText(text, x, y + 0.5);
+}
+
+function interval(ctx, view) {
+  const { axis, palette } = view;
+  const top = axis.y(view.marked.top);
+  const height = Math.max(axis.y(view.marked.base) - top, 1);
+  ctx.fillStyle = palette.cursor;
+  ctx.globalAlpha = 0.16;
+  ctx.fillRect(0, top, view.right, height);
+  ctx.globalAlpha = 1;
+  ctx.strokeStyle = palette.cursor;
+  ctx.lineWidth = 1;
+  ctx.strokeRect(0.5, Math.round(top) + 0.5, view.right - 1, Math.round(height));
+  tag(ctx, minus(view.marked.top.toFixed(2)), 2, top, palette, "left", true);
+  tag(ctx, minus(view.marked.base.toFixed(2)), 2, top + height, palette, "left", true);
+}
