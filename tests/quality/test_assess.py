@@ -10,7 +10,7 @@ from pushproof.errors import ConfigurationError
 from pushproof.model.equipment import Calibration, Cone, Encoder, Rods
 from pushproof.model.recipe import ClassOrdered, Recipe
 from pushproof.model.series import Series
-from pushproof.model.sounding import Event, Sounding, Zero
+from pushproof.model.sounding import Event, Sounding, Water, WaterOrigin, Zero
 from pushproof.processing import process
 from pushproof.quality import assess, load_scheme, scheme_names
 from pushproof.quality.budget import budget
@@ -72,6 +72,22 @@ def test_a_planted_defect_is_found(finding):
 def test_air_in_the_filter_is_graded_poor():
     assert assess(process(sample("desaturated"))).saturation.grade == "poor"
     assert assess(process(sample("clay-over-sand"))).saturation.grade == "good"
+
+
+def test_a_filter_that_follows_late_is_found_at_the_layer_boundary():
+    sounding = sample("clay-over-sand")
+    rng = np.random.default_rng(1)
+    late = next(d for d in DEFECTS if d.name == "u2 follows late")
+    found = assess(process(late.plant(sounding, 1.2, rng).sounding)).saturation
+    assert found.grade != "good"
+    assert any("layer boundary" in reason for reason in found.reasons)
+
+
+def test_stiff_clay_with_little_excess_is_no_fault_of_the_filter():
+    z = np.arange(1.0, 12.0, 0.02)
+    columns = {"length": z, "qc": 3000 + 20 * z, "fs": 110 + z, "u2": 9.81 * z + 40}
+    water = Water(level=0.0, origin=WaterOrigin.MEASURED)
+    assert assess(process(Sounding("S", Series(columns), water=water))).saturation is None
 
 
 def test_missing_zeros_calibration_tilt_and_metadata_are_named():

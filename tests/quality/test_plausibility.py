@@ -6,6 +6,7 @@ import pytest
 from pushproof.model.series import Series
 from pushproof.model.sounding import Sounding
 from pushproof.quality.plausibility import plausibility
+from pushproof.testing import sample
 
 
 def clay(**changes):
@@ -42,10 +43,13 @@ def test_a_factor_of_a_thousand_is_reported(changes, expected):
 
 
 def test_swapped_friction_and_pore_pressure_are_reported():
-    plain = clay().readings
-    noise = 20 + 5 * np.sin(np.arange(len(plain)))
-    swapped = Series({"length": plain["length"], "qc": plain["qc"], "fs": plain["u2"], "u2": noise})
-    assert "fs-u2-swapped" in ids(Sounding("T", swapped))
+    for name in ("clay-over-sand", "refusal"):
+        plain = sample(name).readings
+        columns = {key: plain[key] for key in ("length", "qc")}
+        as_it_is = Series({**columns, "fs": plain["fs"], "u2": plain["u2"]})
+        swapped = Series({**columns, "fs": plain["u2"], "u2": plain["fs"]})
+        assert "fs-u2-swapped" not in ids(Sounding("T", as_it_is))
+        assert "fs-u2-swapped" in ids(Sounding("T", swapped))
 
 
 def test_a_value_out_of_range_is_reported_with_depth_and_number():

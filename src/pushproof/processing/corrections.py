@@ -134,7 +134,7 @@ def _rod_changes(series: Series, sounding: Sounding, one: RodChangeBlank) -> Ser
     length = series["length"]
     rows = np.zeros(len(series), dtype=bool)
     for start in pauses(series, sounding):
-        rows |= (length > start) & (length <= start + one.recovery)
+        rows |= (length > start + 1e-6) & (length <= start + one.recovery)
     for key in one.channels:
         if key in series:
             series = series.blank(key, rows, Reason.ROD_CHANGE)

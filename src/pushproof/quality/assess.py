@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pushproof.model.findings import Finding, Severity, by_severity, worst
 from pushproof.model.profile import Profile
 from pushproof.quality.checks import checks
-from pushproof.quality.checks.pore_pressure import Saturation, saturation
+from pushproof.quality.checks.saturation import Saturation, saturation
 from pushproof.quality.classify import ClassResult, classify
 from pushproof.quality.schemes import Scheme, load_scheme
 

@@ -91,14 +91,15 @@ def _pore_pressure(series: Series) -> list[Finding]:
             findings.append(
                 _unit_finding(key, text, "pressures near the water column; the file may mean MPa")
             )
-    fs = _finite(series, "fs")
-    u2 = _finite(series, "u2")
-    if fs.size > 50 and u2.size > 50 and _looks_swapped(series):
+    swapped = _swapped(series)
+    if swapped is not None:
+        unlike, like = swapped
         findings.append(
             Finding(
                 "fs-u2-swapped",
                 Severity.STOP,
-                "fs grows with depth like a water column while u2 does not; they may be swapped",
+                f"{unlike:.0%} of fs is no friction (above {_MOST_FRICTION:.0%} of qc or negative) "
+                f"and {like:.0%} of u2 would be a usual one; they may be swapped",
                 "check the columns of fs and u2",
                 source=_PRACTICE,
                 channel="fs",
@@ -107,18 +108,25 @@ def _pore_pressure(series: Series) -> list[Finding]:
     return findings
 
 
-def _looks_swapped(series: Series) -> bool:
-    """Tell whether fs follows depth as a water column would, and u2 does not."""
-    length = series.get("length" if series.measured("length") else "depth")
-    fs, u2 = series.get("fs"), series.get("u2")
-    usable = np.isfinite(length) & np.isfinite(fs) & np.isfinite(u2)
-    if np.count_nonzero(usable) < 50 or np.ptp(length[usable]) < 3:
-        return False
-    z = length[usable]
-    slope, _ = np.polyfit(z, fs[usable], 1)
-    straight = np.corrcoef(z, fs[usable])[0, 1] if np.ptp(fs[usable]) else 0.0
-    other = np.corrcoef(z, u2[usable])[0, 1] if np.ptp(u2[usable]) else 0.0
-    return bool(straight > 0.97 and 6 < slope < 40 and abs(other) < 0.5)
+_MOST_FRICTION, _USUAL_FRICTION = 0.12, (0.001, 0.10)
+"""Share of qc that friction hardly ever exceeds, and the usual one [-]; tuned on half of the
+soundings of ``docs/explanation/detection-power.md``."""
+
+
+def _swapped(series: Series) -> tuple[float, float] | None:
+    """Return the share of fs that is no friction and of u2 that looks like one, if both are large.
+
+    Where there is clay, u2 is a third of qc and more; where u2 sinks below zero, friction does not.
+    """
+    qc, fs, u2 = (series.get(key) for key in ("qc", "fs", "u2"))
+    usable = np.isfinite(qc) & np.isfinite(fs) & np.isfinite(u2) & (qc > 50)
+    if np.count_nonzero(usable) < 50:
+        return None
+    ratio_fs, ratio_u2 = fs[usable] / qc[usable], u2[usable] / qc[usable]
+    unlike = float(np.mean((ratio_fs > _MOST_FRICTION) | (fs[usable] < -5)))
+    low, high = _USUAL_FRICTION
+    like = float(np.mean((ratio_u2 > low) & (ratio_u2 < high)))
+    return (unlike, like) if unlike > 0.12 and like > 0.9 else None
 
 
 def _ranges(series: Series) -> list[Finding]:

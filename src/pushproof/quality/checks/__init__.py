@@ -6,6 +6,7 @@ from pushproof.quality.checks import (  # noqa: F401
     motion,
     pore_pressure,
     record,
+    saturation,
     sleeve,
     zeros,
 )

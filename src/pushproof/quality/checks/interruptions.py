@@ -8,10 +8,8 @@ import numpy as np
 
 from pushproof.model.findings import Finding, Severity
 from pushproof.model.profile import Profile
+from pushproof.processing.corrections import pauses
 from pushproof.quality.checks.registry import check
-
-PAUSE = 5.0
-"""Seconds beyond the time of pushing that make a pause; common practice."""
 
 
 @check(
@@ -22,18 +20,16 @@ PAUSE = 5.0
 def interruptions(profile: Profile) -> Iterator[Finding]:
     """Report how far readings fall back at pauses and how long they need to recover."""
     series = profile.series
-    if not series.measured("time") or len(series) < 50:
+    length = series["length"]
+    stops = sorted(pauses(series, profile.sounding))
+    if not stops or len(series) < 50:
         return
-    time, length = series["time"], series["length"]
-    wait = np.diff(time) - np.diff(length) / 0.02
-    pauses = np.flatnonzero(wait > PAUSE) + 1
-    if not pauses.size:
-        return
+    rows = np.searchsorted(length, np.add(stops, 1e-6))
     for key, noun in (("qc", "qc"), ("u2", "u2")):
         if not series.measured(key):
             continue
         drops, reach = [], []
-        for row in pauses.tolist():
+        for row in rows.tolist():
             if row < 8 or row + 30 > len(series):
                 continue
             leading = series[key][row - 6 : row]
@@ -49,14 +45,14 @@ def interruptions(profile: Profile) -> Iterator[Finding]:
             back = np.flatnonzero(after >= before - 0.2 * (before - after[0]))
             drops.append(drop)
             reach.append(float(length[row + back[0]] - length[row]) if back.size else np.nan)
-        if len(drops) < max(3, 0.3 * pauses.size):
+        if len(drops) < max(3, 0.3 * len(stops)):
             continue
         known = [value for value in reach if np.isfinite(value)]
         far = f", back within {np.median(known):.2f} m" if known else ""
         yield Finding(
             f"interruption-{key}",
             Severity.INFO,
-            f"{noun} falls by {np.median(drops):.0%} at {len(drops)} of {pauses.size} pauses{far}",
+            f"{noun} falls by {np.median(drops):.0%} at {len(drops)} of {len(stops)} pauses{far}",
             "mark the recovery length in the derived columns, and declare it",
             channel=key,
         )
