@@ -13,6 +13,7 @@ from typing import Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, field_validator
 
 from pushproof.model.corrections import AnyCorrection
+from pushproof.model.picks import DissipationChoice, MeasuredVelocity
 
 
 class Decision(BaseModel):
@@ -254,6 +255,10 @@ class Recipe(Decision):
         default_factory=dict,
         description="one standard deviation of a factor, in its own unit, from a fit on the site; "
         "it takes the place of the scatter of the relation that the factor belongs to",
+    )
+    dissipations: tuple[DissipationChoice, ...] = ()
+    wave_velocity: tuple[MeasuredVelocity, ...] = Field(
+        (), description="measured shear wave velocity, used instead of the estimate"
     )
     author: str = ""
     reason: str = ""
