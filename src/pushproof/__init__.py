@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from pushproof.errors import PushproofError
     from pushproof.formats import read, read_all
-    from pushproof.interpretation import bands, interpret
+    from pushproof.interpretation import bands, explain, interpret
     from pushproof.model.profile import Interpretation, Profile
     from pushproof.model.recipe import Recipe
     from pushproof.model.sounding import Sounding
@@ -33,6 +33,7 @@ _HOMES = {
     "Recipe": "pushproof.model.recipe",
     "Sounding": "pushproof.model.sounding",
     "bands": "pushproof.interpretation",
+    "explain": "pushproof.interpretation",
     "interpret": "pushproof.interpretation",
     "process": "pushproof.processing",
     "read": "pushproof.formats",
@@ -46,6 +47,7 @@ __all__ = [
     "Recipe",
     "Sounding",
     "bands",
+    "explain",
     "interpret",
     "process",
     "read",

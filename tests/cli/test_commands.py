@@ -112,6 +112,20 @@ def test_equations_show_formula_units_validity_and_source():
     assert "did you mean" in run("equations", "Ic_robertson", code=1).stderr
 
 
+def test_explain_prints_the_chain_and_the_band(sounding):
+    text = run("explain", sounding, "qn", "su", "--depth", 4.0).stdout
+    assert "qn = qt - sigma_v0" in text
+    assert "What the band rests on" in text
+    documents = json.loads(run("explain", sounding, "su", "--depth", 4.0, "--json").stdout)
+    assert [document["key"] for document in documents] == ["su"]
+
+
+def test_explain_names_a_wrong_key_and_a_depth_beyond_the_sounding(sounding):
+    text = run("explain", sounding, "hope", "--depth", 400, code=1).stderr
+    assert "no column 'hope'" in text
+    assert "the sounding goes from" in text
+
+
 def test_formats_are_listed():
     listed = json.loads(run("formats", "--json").stdout)
     assert {"gef", "delimited"} <= {one["name"] for one in listed}

@@ -105,8 +105,8 @@ def test_a_fitted_factor_takes_the_place_of_the_scatter():
     exact = stats.lognorm.ppf(TENTHS, sigma, scale=value)
     su = bands(derived, keys=["su"], parts=["relation"])["su"]
     assert triple(su) == pytest.approx(exact, rel=1e-6)
-    assert any("Nkt 15 with a standard deviation of 1.2" in one for one in su.basis.relation)
-    assert not any("UFC" in one for one in su.basis.relation)
+    assert any("Nkt 15 with a standard deviation of 1.2" in text for _, text in su.basis.relation)
+    assert not any("UFC" in text for _, text in su.basis.relation)
 
 
 @pytest.mark.parametrize("key", ["qn", "Qt", "Qtn", "N60", "su", "Vs", "G0", "M", "FC"])

@@ -15,6 +15,7 @@ from pushproof.cli import (
     check_command,
     demo_command,
     equations_command,
+    explain_command,
     formats_command,
     import_command,
     log_command,
@@ -54,6 +55,7 @@ app.command("import")(import_command.import_files)
 app.command("verify")(verify_command.verify)
 app.command("recover")(recover_command.recover)
 app.command("formats")(formats_command.formats)
+app.command("explain")(explain_command.explain)
 app.command("equations")(equations_command.equations)
 
 

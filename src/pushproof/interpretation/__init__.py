@@ -2,5 +2,7 @@
 
 from pushproof.interpretation.band import Band, Bands, bands
 from pushproof.interpretation.derive import interpret
+from pushproof.interpretation.explaining import explain
+from pushproof.interpretation.explanation import Explanation
 
-__all__ = ["Band", "Bands", "bands", "interpret"]
+__all__ = ["Band", "Bands", "Explanation", "bands", "explain", "interpret"]

@@ -23,20 +23,21 @@ class BandBasis:
     measurement
         One sentence per channel that matters.
     relation
-        One sentence per relation with a known scatter, and per factor with a given spread.
+        Name of each relation with a known scatter and a sentence on it; without a name, one for
+        each factor with a given spread.
     unknown
         Names of the relations on the way whose scatter is not known.
     """
 
     measurement: tuple[str, ...]
-    relation: tuple[str, ...]
+    relation: tuple[tuple[str, str], ...]
     unknown: tuple[str, ...]
 
     @property
     def note(self) -> str:
         """All of it as one footnote."""
         measured = "; ".join(self.measurement) or "no error is known"
-        related = "; ".join(self.relation) or "none known"
+        related = "; ".join(text for _, text in self.relation) or "none known"
         text = f"measurement: {measured}. Relation: {related}"
         if self.unknown:
             text += f". No published scatter, so nothing is in for: {', '.join(self.unknown)}"
@@ -48,7 +49,8 @@ def basis_of(ready: Ensemble, parts: Parts, key: str) -> BandBasis:
     shares = parts.channels[key]
     measured = tuple(one.text for one in ready.errors if shares.get(one.channel, 0.0) >= COUNTS)
     on_the_way = _upstream(ready, key)
-    related, unknown = [], []
+    related: list[tuple[str, str]] = []
+    unknown: list[str] = []
     for place in on_the_way:
         step = ready.steps[place]
         if step.iterates:
@@ -59,13 +61,18 @@ def basis_of(ready: Ensemble, parts: Parts, key: str) -> BandBasis:
             if scatter.basis is Basis.PUBLISHED:
                 where = f", {scatter.where}" if scatter.where else ""
                 source = f" [{_short(scatter.reference)}{where}]"
-            related.append(f"{step.equation}: {scatter.words}{source}")
+            text = f"{step.equation}: {scatter.words}{source}"
+            related.append((step.equation, text))
         elif scatter.basis in (Basis.UNKNOWN, Basis.UNDECLARED):
             unknown.append(step.equation)
     names = {name for place in on_the_way for name in ready.steps[place].inputs}
     factors = ready.profile.recipe.factors
     related += [
-        f"{name} {factors.value(name):g} with a standard deviation of {size:g}, given by the recipe"
+        (
+            "",
+            f"{name} {factors.value(name):g} with a standard deviation of {size:g}, given by the "
+            "recipe",
+        )
         for name, size in ready.spreads.items()
         if name in names
     ]

@@ -54,16 +54,10 @@ class Parts:
             deviation = np.hypot(deviation, self.measurement[key])
         if relation:
             deviation = np.hypot(deviation, self.relation[key])
-        reach = TENTH * deviation
+        p10, p90 = reach(value, deviation, self.added(key))
         if self.added(key):
-            low, high = self._limits(key)
-            return (
-                np.clip(value - reach, low, high),
-                np.where(np.isfinite(reach), value, np.nan),
-                np.clip(value + reach, low, high),
-            )
-        factor = np.exp(reach)
-        return value / factor, np.where(np.isfinite(factor), value, np.nan), value * factor
+            p10, p90 = (np.clip(one, *self._limits(key)) for one in (p10, p90))
+        return p10, np.where(np.isfinite(p10), value, np.nan), p90
 
     def _limits(self, key: str) -> tuple[float, float]:
         steps, scatters = self.ready.steps, self.ready.scatters
@@ -72,6 +66,14 @@ class Parts:
             min((one.low for one in found), default=-np.inf),
             max((one.high for one in found), default=np.inf),
         )
+
+
+def reach(value: FloatArray, deviation: FloatArray, added: bool) -> tuple[FloatArray, FloatArray]:
+    """Return p10 and p90 about a value, the deviation in its unit or of its logarithm."""
+    if added:
+        return value - TENTH * deviation, value + TENTH * deviation
+    factor = np.exp(TENTH * deviation)
+    return value / factor, value * factor
 
 
 @dataclass(frozen=True, slots=True)

@@ -106,12 +106,11 @@ def _water(profile: Profile, depth: FloatArray) -> tuple[float, FloatArray, list
     if profile.water is None:
         text = "no water level is known, so there is no effective stress and nothing normalised"
         finding = Finding("water-level-missing", Severity.STOP, text, "a water level", channel="u0")
-        return weight * over_water, np.full(len(depth), np.nan), [finding]
+        return load_above(profile), np.full(len(depth), np.nan), [finding]
     level = profile.water.level
     findings = []
     if over_water and abs(level + over_water) > 0.01:
         findings.append(_open_water(level, over_water))
-        level = min(level, -over_water)
     elif level < 0 and not over_water and profile.water.origin is not WaterOrigin.ASSUMED:
         findings.append(
             Finding(
@@ -124,8 +123,30 @@ def _water(profile: Profile, depth: FloatArray) -> tuple[float, FloatArray, list
                 channel="u0",
             )
         )
-    load = weight * (over_water or max(0.0, -level))
-    return load, u0_hydrostatic(depth, level, weight), findings
+    used = water_used(profile)
+    return (
+        load_above(profile),
+        u0_hydrostatic(depth, level if used is None else used, weight),
+        findings,
+    )
+
+
+def water_used(profile: Profile) -> float | None:
+    """Return the water level [m] that u0 is reckoned from: not below that of open water."""
+    if profile.water is None:
+        return None
+    level = profile.water.level
+    over_water = profile.sounding.location.water_depth or 0.0
+    if over_water and abs(level + over_water) > 0.01:
+        return min(level, -over_water)
+    return level
+
+
+def load_above(profile: Profile) -> float:
+    """Return the load of open water on the ground [kPa]."""
+    over_water = profile.sounding.location.water_depth or 0.0
+    level = water_used(profile)
+    return profile.recipe.gamma_water * (over_water or max(0.0, -(level or 0.0)))
 
 
 def _open_water(level: float, over_water: float) -> Finding:

@@ -71,21 +71,34 @@ def channel_errors(profile: Profile) -> tuple[ChannelError, ...]:
 
 def _error(profile: Profile, channel: str) -> ChannelError:
     found = budget(profile, channel)
-    noise = _quadrature(found, noise=True)
+    noise = math.sqrt(sum(one.value**2 for one in found.parts if one.name in NOISE_PARTS))
+    if not found.complete:
+        return _by_class(profile, found, noise)
+    known = _known(profile, found)
     values = profile.series[channel]
-    if found.complete:
-        size = _quadrature(found, noise=False)
-        names = ", ".join(part.name for part in found.parts)
-        text = f"{channel}: {size:.3g} kPa standard uncertainty by the budget ({names})"
-        if found.missing:
-            text += f", without {', '.join(found.missing)}"
-        return ChannelError(channel, np.full(len(values), size), noise, ErrorSource.BUDGET, text)
-    return _by_class(profile, found, noise)
+    middle = float(np.median(known[np.isfinite(values)]))
+    names = ", ".join(part.name for part in found.parts)
+    text = f"{channel}: {middle:.3g} kPa standard uncertainty by the budget ({names})"
+    if found.missing:
+        text += f", without {_listed(found.missing)}"
+    return ChannelError(channel, known, noise, ErrorSource.BUDGET, text)
 
 
-def _quadrature(found: Budget, *, noise: bool) -> float:
-    kept = [part.value for part in found.parts if (part.name in NOISE_PARTS) is noise]
-    return math.sqrt(sum(value * value for value in kept))
+def _known(profile: Profile, found: Budget) -> FloatArray:
+    """Return the known parts that stay the same over the push, at each reading [kPa]."""
+    kept = [part for part in found.parts if part.name not in NOISE_PARTS]
+    fixed = sum(part.value**2 for part in kept)
+    growing = sum(part.relative**2 for part in kept)
+    values = np.nan_to_num(profile.series[found.channel])
+    return np.asarray(np.sqrt(fixed + growing * values * values))
+
+
+def _parts(found: Budget) -> str:
+    return ", ".join(part.name for part in found.parts if part.name not in NOISE_PARTS)
+
+
+def _listed(names: tuple[str, ...]) -> str:
+    return " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))
 
 
 def _by_class(profile: Profile, found: Budget, noise: float) -> ChannelError:
@@ -98,8 +111,8 @@ def _by_class(profile: Profile, found: Budget, noise: float) -> ChannelError:
     limits, instead = _limits(scheme.classes, name, channel)
     values = np.abs(np.nan_to_num(profile.series[channel]))
     system = 0.5 * np.maximum(limits.absolute, limits.relative * values)
-    known = _quadrature(found, noise=False)
-    why = f"the budget lacks {' and '.join(found.missing)}" if found.missing else "no budget"
+    known = _known(profile, found)
+    why = f"the budget lacks {_listed(found.missing)}" if found.missing else "no budget"
     asked = f"tolerance {limits.absolute:g} kPa or {limits.relative * 100:g} %"
     text = f"{channel}: half the {asked} of {scheme.label(instead)}, since {why}"
     if source is ErrorSource.ASSUMED:
@@ -109,7 +122,7 @@ def _by_class(profile: Profile, found: Budget, noise: float) -> ChannelError:
     elif profile.sounding.standard and "22476" not in profile.sounding.standard:
         text += f"; class {name} is stated by {profile.sounding.standard}, whose numbers we lack"
     if (known > system).any():
-        text += f"; not less than the parts that are known, {known:.3g} kPa"
+        text += f"; where the known parts are more ({_parts(found)}), they are used"
         system = np.maximum(system, known)
     return ChannelError(channel, system, noise, source, text)
 
