@@ -66,7 +66,7 @@ def explain(
     >>> columns = {"length": np.array([4.0]), "qc": np.array([900.0]), "fs": np.array([20.0])}
     >>> su = explain(interpret(process(Sounding("A", Series(columns)))), "su", 4.0)
     >>> su.links[-1].substituted, su.display
-    ('su = 825.949 kPa / 14', '59')
+    ('su = 828 kPa / 14', '59')
     """
     place = _place(interpretation, key, depth)
     row = row_values(interpretation, place)
