@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from pushproof.errors import PushproofError
-    from pushproof.formats import read, read_all
+    from pushproof.formats import losses, missing, read, read_all, write
     from pushproof.interpretation import bands, explain, interpret
     from pushproof.model.profile import Interpretation, Profile
     from pushproof.model.recipe import Recipe
@@ -35,9 +35,12 @@ _HOMES = {
     "bands": "pushproof.interpretation",
     "explain": "pushproof.interpretation",
     "interpret": "pushproof.interpretation",
+    "losses": "pushproof.formats",
+    "missing": "pushproof.formats",
     "process": "pushproof.processing",
     "read": "pushproof.formats",
     "read_all": "pushproof.formats",
+    "write": "pushproof.formats",
 }
 
 __all__ = [
@@ -49,9 +52,12 @@ __all__ = [
     "bands",
     "explain",
     "interpret",
+    "losses",
+    "missing",
     "process",
     "read",
     "read_all",
+    "write",
 ]
 
 

@@ -5,5 +5,6 @@ Pushproof brings are known without them too.
 """
 
 from pushproof.formats.registry import detect, formats, read, read_all
+from pushproof.formats.writing import losses, missing, write
 
-__all__ = ["detect", "formats", "read", "read_all"]
+__all__ = ["detect", "formats", "losses", "missing", "read", "read_all", "write"]

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import random
 from abc import ABC, abstractmethod
+from collections.abc import Collection
 from pathlib import Path
 
 import numpy as np
@@ -23,6 +24,79 @@ CHANGED = 60
 """Files changed at random in the usual test run."""
 MANY = 2000
 """Files changed at random in the slow test run."""
+RANDOM = 40
+"""Soundings made at random that are written and read back."""
+
+
+def fact_differences(
+    one: Sounding, two: Sounding, lost: set[str], given: Collection[str] = ()
+) -> list[str]:
+    """Return what differs between the facts of two soundings beside their readings, in words.
+
+    Parameters
+    ----------
+    one, two
+        The soundings.
+    lost
+        Facts that need not be equal, keys of :data:`pushproof.formats.lost.HOLDS`.
+    given
+        Names of fields that were given on writing; they may supply what was not there.
+    """
+    faults = []
+    for key, (before, after) in _facts(one, two).items():
+        if before is None and any(name.startswith(key) for name in given):
+            continue
+        if key not in lost and not _same(before, after):
+            faults.append(f"{key}: {before!r} and {after!r}")
+    return faults
+
+
+def _facts(one: Sounding, two: Sounding) -> dict[str, tuple[object, object]]:
+    def both(part: str, name: str) -> tuple[object, object]:
+        a, b = (getattr(s, part) if part else s for s in (one, two))
+        return getattr(a, name), getattr(b, name)
+
+    names = ("predrilled", "standard", "project", "client", "operator", "place", "rods", "rig")
+    found: dict[str, tuple[object, object]] = {name: both("", name) for name in names}
+    found |= {"class": both("", "quality_class"), "stop": both("", "stop_reason")}
+    found |= {"position": both("location", "x"), "level": both("location", "level")}
+    found |= {"datum": both("location", "datum"), "depth-zero": both("location", "zero")}
+    found |= {
+        "degrees": both("location", "latitude"),
+        "water-depth": both("location", "water_depth"),
+    }
+    found |= {"serial": both("cone", "serial"), "model": both("cone", "model")}
+    found |= {name.replace("_", "-"): both("cone", name) for name in _CONE}
+    found |= {"mid-sleeve": both("cone", "tip_to_mid_sleeve")}
+    found["calibrations"] = both("cone", "calibrations")
+    found["water"] = tuple(s.water.level if s.water else None for s in (one, two))  # type: ignore[assignment]
+    found["zeros"] = tuple(  # type: ignore[assignment]
+        [(z.channel, z.value) for z in (*s.zeros_before, *s.zeros_after)] for s in (one, two)
+    )
+    found["started"] = tuple(  # type: ignore[assignment]
+        s.started.replace(tzinfo=None, microsecond=0) if s.started else None for s in (one, two)
+    )
+    found["removed"] = both("", "removed")
+    found["events"] = both("", "events")
+    return found
+
+
+_CONE = (
+    "tip_area",
+    "tip_diameter",
+    "area_ratio",
+    "sleeve_area",
+    "sleeve_diameter",
+    "sleeve_end_ratio",
+)
+
+
+def _same(one: object, two: object) -> bool:
+    if isinstance(one, float) and isinstance(two, float):
+        return bool(np.isclose(one, two, rtol=1e-9, atol=1e-9))
+    if isinstance(one, list | tuple) and isinstance(two, list | tuple):
+        return len(one) == len(two) and all(_same(a, b) for a, b in zip(one, two, strict=True))
+    return one == two
 
 
 def differences(one: Sounding, two: Sounding, keys: set[str], rtol: float = 1e-9) -> list[str]:
@@ -56,6 +130,48 @@ def differences(one: Sounding, two: Sounding, keys: set[str], rtol: float = 1e-9
             if len(a) != len(b) or not np.allclose(a, b, rtol=rtol, atol=1e-9, equal_nan=True):
                 faults.append(f"dissipation at {first.depth}: {key} differs")
     return faults
+
+
+def round_trip(
+    one: WritableFormat, found: list[Sounding], folder: Path, given: dict[str, str]
+) -> None:
+    """Write soundings, read them, and compare all that is not told to be lost.
+
+    Parameters
+    ----------
+    one
+        The format.
+    found
+        The soundings.
+    folder
+        Where to write.
+    given
+        The fields that the format requires.
+
+    Raises
+    ------
+    AssertionError
+        Saying what differs.
+    """
+    from pushproof.formats.writing import put
+
+    lacking = [m.field for m in one.missing(found, given) if m.required]
+    assert not lacking, f"give {lacking} in given()"
+    losses = one.losses(found, given)
+    lost = {key for loss in losses for key in loss.keys}
+    name = f"a{one.suffixes[0]}"
+    files = one.encode(found, name, given)
+    assert next(iter(files)) == name
+    assert files == one.encode(found, name, given), "writing twice gives different bytes"
+    put({folder / key: data for key, data in files.items()}, overwrite=True)
+    again = one.read(folder / name, ReadOptions())
+    assert len(again) == len(found)
+    assert "name" in lost or [s.name for s in again] == [s.name for s in found]
+    for before, after in zip(found, again, strict=True):
+        faults = fact_differences(before, after, lost, given)
+        if not any(loss.rows for loss in losses):
+            faults += differences(before, after, set(before.readings) - lost)
+        assert not faults, f"{before.name}: {'; '.join(faults)}"
 
 
 class FormatContract(ABC):
@@ -190,20 +306,47 @@ class FormatContract(ABC):
         """Changed at random, many files."""
         self._change(MANY, tmp_path)
 
-    def test_what_is_written_reads_back(self, tmp_path: Path) -> None:
-        """A format that writes gives the same sounding and the same bytes again."""
+    def given(self) -> dict[str, str]:
+        """Return the fields that the format requires beside a sounding."""
+        return {}
+
+    def _writer(self) -> WritableFormat | None:
+        """Return the format, if it writes."""
         one = self.make()
-        if not isinstance(one, WritableFormat):
-            # read only: the contract of reading is all there is
-            assert not hasattr(one, "write")
+        if isinstance(one, WritableFormat):
+            return one
+        assert not hasattr(one, "encode")
+        return None
+
+    def test_what_is_written_reads_back(self, tmp_path: Path) -> None:
+        """A format that writes gives its own file again, but for what it says is lost."""
+        one = self._writer()
+        if one is not None:
+            round_trip(one, one.read(self.plain(), self.options()), tmp_path, self.given())
+
+    @pytest.mark.parametrize("name", ["clay-over-sand", "no-u2", "no-fs", "over-water", "short"])
+    def test_a_sample_reads_back(self, name: str, tmp_path: Path) -> None:
+        """A push with everything that a rig records, but for what it says is lost."""
+        from pushproof.testing.samples import sample
+
+        one = self._writer()
+        if one is not None:
+            round_trip(one, [sample(name)], tmp_path, self.given())
+
+    def test_any_sounding_reads_back(self, tmp_path_factory: pytest.TempPathFactory) -> None:
+        """Soundings made at random, but for what it says is lost."""
+        from hypothesis import HealthCheck, given, settings
+
+        from pushproof.testing.soundings import soundings
+
+        one = self._writer()
+        if one is None:
             return
-        found = one.read(self.plain(), self.options())
-        lost = {key for loss in one.losses(found) for key in loss.keys}
-        targets = [tmp_path / f"{n}{one.suffixes[0]}" for n in ("a", "b")]
-        for target in targets:
-            one.write(found, target)
-        assert targets[0].read_bytes() == targets[1].read_bytes()
-        again = one.read(targets[0], ReadOptions())
-        assert [s.name for s in again] == [s.name for s in found]
-        for before, after in zip(found, again, strict=True):
-            assert not differences(before, after, set(before.readings) - lost)
+        folder, given_fields = tmp_path_factory.mktemp("any"), self.given()
+
+        @settings(max_examples=RANDOM, deadline=None, suppress_health_check=list(HealthCheck))
+        @given(soundings())
+        def reads_back(sounding: Sounding) -> None:
+            round_trip(one, [sounding], folder, given_fields)
+
+        reads_back()

@@ -1,6 +1,15 @@
 # ruff: noqa: E501
 """Small AGS files with invented data, and ways to break them."""
 
+GIVEN = {
+    "issue": "1",
+    "issue_date": "2031-05-02",
+    "producer": "Maker Ltd",
+    "status": "Draft",
+    "recipient": "Asker Ltd",
+    "project_id": "J-1",
+}
+
 GROUPS = {
     "PROJ": [["PROJ_ID", "PROJ_NAME", "PROJ_LOC", "PROJ_CLNT"], [""] * 4, ["ID", "X", "X", "X"],
              ["J-1", 'The "Moss" line', "Mossby", "Nobody Ltd"]],

@@ -29,6 +29,9 @@ class TestContract4(FormatContract):
     def make(self):
         return Ags4Format()
 
+    def given(self):
+        return make.GIVEN
+
     def plain(self):
         return self.path
 

@@ -26,12 +26,18 @@ MEANING = MappingProxyType(
         "CPOD": ("sigma_v0_eff", "kPa"),
         "NQT": ("Qt", "-"),
         "NFR": ("Fr", "%"),
+        "PLEN": ("length", "m"),
+        "TIME": ("time", "s"),
+        "INCL": ("tilt", "deg"),
+        "RATE": ("rate", "mm/s"),
+        "ORIG": ("origin", "-"),
     }
 )
 """Second half of a reading's heading, to vocabulary key and the unit where a file states none.
 
-The fallback units are those of editions 3 and 1994 (MN/m2 and kN/m2), whose files may have no row
-of units; edition 4 files must have one.
+The last five are headings of our own, which a file declares in DICT. The fallback units are those
+of editions 3 and 1994 (MN/m2 and kN/m2), whose files may have no row of units; edition 4 files must
+have one.
 """
 
 DISSIPATION = MappingProxyType(

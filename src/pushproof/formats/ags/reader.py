@@ -1,4 +1,4 @@
-"""The AGS formats: detect and read."""
+"""The AGS formats: detect and read; edition 4 is written too."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from pathlib import Path
 from pushproof.formats.ags.names import EDITION_3, EDITION_4
 from pushproof.formats.ags.soundings import soundings
 from pushproof.formats.ags.tables import edition_3, edition_4
+from pushproof.formats.ags.writer import Ags4Writing
 from pushproof.formats.contract import ReadOptions
 from pushproof.formats.source import source_file
 from pushproof.formats.text import decode, read_bytes
@@ -17,7 +18,7 @@ _GROUP_4 = re.compile(rb'^\s*"?GROUP"?\s*,\s*"?[A-Z0-9]{4}"?', re.MULTILINE)
 _GROUP_3 = re.compile(rb'^\s*"?\*\*\??[A-Z]{4}"?', re.MULTILINE)
 
 
-class Ags4Format:
+class Ags4Format(Ags4Writing):
     """AGS edition 4."""
 
     name = "ags4"

@@ -276,8 +276,14 @@ class _Reader:
         )
 
     def _started(self, key: Key, place: dict[str, str], findings: list[Finding]) -> datetime | None:
+        holes = self.tables.groups.get("HDPH")
+        sections = [
+            record.get("HDPH_STAR", "").strip()
+            for _, record in (holes.records() if holes else ())
+            if _belongs(record, key, self.names)
+        ]
         for text in (
-            self._record("HDPH", key).get("HDPH_STAR", ""),
+            next(filter(None, sections), ""),
             place.get(self.names.of_place("STAR"), ""),
         ):
             if not text:
