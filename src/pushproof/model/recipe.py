@@ -13,6 +13,7 @@ from typing import Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, field_validator
 
 from pushproof.model.corrections import AnyCorrection
+from pushproof.model.layering import LayerChoice
 from pushproof.model.picks import DissipationChoice, MeasuredVelocity
 
 
@@ -245,6 +246,9 @@ class Recipe(Decision):
     blanked: tuple[BlankedInterval, ...] = ()
     corrections: tuple[AnyCorrection, ...] = Field(
         (), description="applied in the order listed; none by default: nothing is done silently"
+    )
+    layers: LayerChoice | None = Field(
+        None, description="boundaries and names of the units; None finds them from the profile"
     )
     class_ordered: ClassOrdered | None = Field(
         None, description="what the class achieved is held against"
