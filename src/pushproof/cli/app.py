@@ -20,6 +20,7 @@ from pushproof.cli import (
     import_command,
     log_command,
     merge_command,
+    plan_command,
     push_command,
     recover_command,
     rehearse_command,
@@ -48,6 +49,7 @@ app.command("show")(show_command.show)
 app.command("check")(check_command.check)
 app.command("report")(report_command.report)
 app.command("sign")(sign_command.sign)
+app.command("plan")(plan_command.plan)
 app.command("rehearse")(rehearse_command.rehearse)
 app.command("push")(push_command.push)
 app.command("merge")(merge_command.merge)

@@ -1,0 +1,59 @@
+"""``pushproof plan`` as its user runs it."""
+
+import json
+
+import pytest
+from typer.testing import CliRunner
+
+from pushproof.cli.app import app
+
+PLAN = """
+name = "Hollow Mill 4"
+target = 12
+[[layers]]
+top = 0
+base = 12
+soil = "sand"
+qc = 9000
+[rig]
+mass = 9000
+free_length = 1.0
+"""
+
+
+@pytest.fixture
+def run():
+    def call(*words):
+        result = CliRunner().invoke(app, [str(word) for word in words])
+        if result.exception and not isinstance(result.exception, SystemExit):
+            raise result.exception
+        return result
+
+    return call
+
+
+def test_a_plan_is_told_and_given_as_json(run, tmp_path):
+    path = tmp_path / "plan.toml"
+    path.write_text(PLAN)
+    told = run("plan", path)
+    assert told.exit_code == 0
+    assert "12 m is reached with" in told.stdout
+    assert "local rules" in told.stdout
+    data = json.loads(run("plan", path, "--json").stdout)
+    assert data["reaction"]["weight_kN"] == pytest.approx(88.29)
+    heavier = json.loads(run("plan", path, "--json", "--mass", "18000").stdout)
+    assert heavier["reaction"]["weight_kN"] == pytest.approx(2 * 88.29)
+
+
+def test_what_is_missing_is_named(run):
+    with pytest.raises(Exception, match="give --near, --target, --mass too"):
+        run("plan")
+
+
+@pytest.mark.shared
+def test_soundings_nearby_are_the_ground(run, shared_data):
+    near = shared_data / "hkz" / "HKZ1-CPT01.ags"
+    words = ("--near", near, "--target", "20", "--mass", "20000", "--json")
+    data = json.loads(run("plan", *words).stdout)
+    assert data["ground"].startswith("sounding nearby")
+    assert 0 <= data["probability_of_target"] <= 1
