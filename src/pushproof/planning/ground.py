@@ -87,7 +87,7 @@ class Ground:
 def depth_grid(depth: float) -> FloatArray:
     """Return the middles of the steps down to a depth [m]."""
     count = max(round(depth / STEP), 1)
-    middles: FloatArray = (np.arange(count) + 0.5) * STEP
+    middles: FloatArray = np.asarray((np.arange(count) + 0.5) * STEP, dtype=np.float64)
     return middles
 
 
