@@ -11,6 +11,7 @@
         ├── RecordBusyError        another program is writing it
         ├── RecordFullError        the disk takes no more
         ├── RecordVersionError     written by a newer version
+        ├── DecisionConflictError  somebody else decided meanwhile
         └── RecordDamagedError     the hash chain or the database is broken
 
 A wrong argument to a library function is a plain ``ValueError`` that lists every bad
@@ -79,3 +80,20 @@ class RecordVersionError(RecordError):
 
 class RecordDamagedError(RecordError):
     """The job file does not prove its own content."""
+
+
+class DecisionConflictError(RecordError):
+    """A decision was based on a version that is not the newest any more.
+
+    Parameters
+    ----------
+    message
+        Who decided what meanwhile.
+    based_on, newest
+        The version it was based on, and the newest one.
+    """
+
+    def __init__(self, message: str, *, based_on: int, newest: int) -> None:
+        super().__init__(message)
+        self.based_on = based_on
+        self.newest = newest

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import tomllib
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -48,6 +49,44 @@ def recipe_from(document: dict[str, Any], where: str = "recipe") -> Recipe:
         return Recipe.model_validate(document)
     except ValidationError as error:
         raise ConfigurationError(f"{where}: {_faults(error)}") from error
+
+
+def recipe_text(recipe: Recipe) -> str:
+    """Return a recipe as TOML, what is left at its default left out.
+
+    Examples
+    --------
+    >>> print(recipe_text(Recipe(water_level=1.5)), end="")
+    water_level = 1.5
+    """
+    document = recipe.model_dump(mode="json", exclude_defaults=True)
+    if recipe.corrections:
+        document["corrections"] = [one.model_dump(mode="json") for one in recipe.corrections]
+    return _table(document, ())
+
+
+def _table(document: dict[str, Any], where: tuple[str, ...]) -> str:
+    """Return a table of TOML: plain values first, then the tables inside it."""
+    lines, inner = [], []
+    for key, value in document.items():
+        place = (*where, key)
+        if value is None:
+            continue
+        if isinstance(value, dict):
+            inner.append(f"\n[{'.'.join(place)}]\n" + _table(value, place))
+        elif isinstance(value, list) and value and isinstance(value[0], dict):
+            head = f"\n[[{'.'.join(place)}]]\n"
+            inner += [head + _table(one, place) for one in value]
+        else:
+            lines.append(f"{key} = {_value(value)}\n")
+    return "".join(lines) + "".join(inner)
+
+
+def _value(value: Any) -> str:
+    """Return a plain value as TOML; the strings of JSON are strings of TOML."""
+    if isinstance(value, list):
+        return f"[{', '.join(_value(one) for one in value)}]"
+    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
 def _faults(error: ValidationError) -> str:
