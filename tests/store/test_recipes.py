@@ -83,6 +83,23 @@ def test_the_job_keeps_its_proof(tmp_path: Path) -> None:
         assert job.recipe("CPT-02").water_level is None
 
 
+def test_a_decision_is_no_new_fact_and_a_statement_is(tmp_path: Path) -> None:
+    book = _job(tmp_path)
+    path = tmp_path / "site.job"
+
+    def newest(name: str) -> int:
+        with Job.open(path) as job:
+            return job.newest_fact(name)
+
+    before = newest("CPT-01"), newest("CPT-02")
+    book.save(Recipe(water_level=2.0), author="R. Sand", reason="standpipe", based_on=0)
+    assert (newest("CPT-01"), newest("CPT-02")) == before
+    with Job.open(path, write=True) as job:
+        job.add_statement("CPT-01", operator="A. Nobody")
+    assert newest("CPT-01") > before[0]
+    assert newest("CPT-02") == before[1]
+
+
 def test_the_newest_file_is_what_the_command_line_reads(tmp_path: Path) -> None:
     book = FileRecipes(tmp_path / "CPT-01.gef")
     recipe = Recipe(

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any, TypeAlias
 
-from sqlalchemy import Row, select
+from sqlalchemy import Row, func, select
 
 from pushproof.errors import RecordError
 from pushproof.model.equipment import Calibration, Cone, Encoder, Rig, Rods
@@ -213,6 +213,24 @@ class JobReader(StreamReader):
         if not newest:
             return Recipe()
         return self._understood(newest[0], Recipe.model_validate, newest[0].document)
+
+    def newest_fact(self, sounding: str) -> int:
+        """Return the newest link that may bear on what a sounding is, decisions left out.
+
+        Two calls that give the same number mean that the sounding read in between is still true.
+        """
+        link = self._link(sounding)
+        newest = [link]
+        for table in schema.FACTS:
+            if table.name in ("decision", "sounding", "migration", "job"):
+                continue
+            query = select(func.max(table.c.link))
+            if "sounding" in table.c:
+                mine = table.c.sounding == link
+                alone = table.name in ("event", "block")
+                query = query.where(mine if alone else mine | table.c.sounding.is_(None))
+            newest.append(int(self._rows(query)[0][0] or 0))
+        return max(newest)
 
     # The model's sounding
 

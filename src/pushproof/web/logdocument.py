@@ -7,7 +7,8 @@ Everything is plain values ready for JSON. The values themselves come in windows
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
@@ -31,7 +32,7 @@ FloatArray = NDArray[np.float64]
 
 _WORDS_HEIGHT = 17.0
 """Least height of a stretch that is named [px]."""
-_CODES = {"zone", "group", "origin"}
+ENDS = ("p10", "p90")
 
 
 @dataclass(frozen=True)
@@ -48,6 +49,7 @@ class Log:
 
     interpretation: Interpretation
     assessment: Assessment
+    _banded: dict[str, FloatArray] = field(default_factory=dict, repr=False)
 
     @property
     def series(self) -> Series:
@@ -202,6 +204,26 @@ class Log:
             "origin": origin,
             "values": values,
         }
+
+    def bands(self, keys: Iterable[str]) -> dict[str, FloatArray]:
+        """Return p10 and p90 of the columns that have a band, display units, by ``KEY.p10``."""
+        from pushproof.interpretation import bands
+        from pushproof.interpretation.ensemble import banded
+
+        wanted = [key for key in banded(self.interpretation) if key in set(keys)]
+        fresh = [key for key in wanted if f"{key}.p10" not in self._banded]
+        if fresh:
+            for key, band in bands(self.interpretation, keys=fresh).items():
+                factor = factor_to_display(key)
+                self._banded[f"{key}.p10"] = band.p10 * factor
+                self._banded[f"{key}.p90"] = band.p90 * factor
+        return {f"{key}.{end}": self._banded[f"{key}.{end}"] for key in wanted for end in ENDS}
+
+    def explain(self, key: str, depth: float) -> dict[str, Any]:
+        """Return the explanation of one number as plain values."""
+        from pushproof.interpretation import explain
+
+        return explain(self.interpretation, key, depth).to_dict()
 
     def row_at(self, depth: float) -> int | None:
         """Return the row nearest to a depth; None where none is near."""
