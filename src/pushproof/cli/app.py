@@ -25,6 +25,7 @@ from pushproof.cli import (
     recover_command,
     rehearse_command,
     report_command,
+    serve_command,
     show_command,
     sign_command,
     table_command,
@@ -52,6 +53,7 @@ app.command("sign")(sign_command.sign)
 app.command("plan")(plan_command.plan)
 app.command("rehearse")(rehearse_command.rehearse)
 app.command("push")(push_command.push)
+app.command("serve")(serve_command.serve)
 app.command("merge")(merge_command.merge)
 app.command("import")(import_command.import_files)
 app.command("verify")(verify_command.verify)

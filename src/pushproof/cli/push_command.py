@@ -60,7 +60,7 @@ def push(
     wanted += [(position_source, "nmea-position")] if position_source else []
     sources = [open_source(place, decoder, recorded=recorded) for place, decoder in wanted]
     with Job.open(job, write=True) if job.exists() else Job.create(job) as opened:
-        _equip(opened, sounding, given)
+        equip_from(opened, sounding, given)
         with Session(opened, sounding, sources) as session:
             end = None if seconds is None else time.monotonic() + seconds
             if plain or not console().is_terminal:
@@ -71,7 +71,8 @@ def push(
     console().print(escape(f"{job}: {stored} messages of {sounding} are in the record"))
 
 
-def _equip(job: Job, sounding: str, given: Equipment) -> None:
+def equip_from(job: Job, sounding: str, given: Equipment) -> None:
+    """Store what is given of the equipment, and what is known of the place."""
     from pushproof.model.sounding import Water, WaterOrigin
     from pushproof.recording.session import equip
 

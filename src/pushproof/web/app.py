@@ -1,0 +1,137 @@
+"""The application: pages, calls, static files and the gate before them."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable
+from importlib import resources
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from fastapi import APIRouter, FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import FileResponse, JSONResponse, Response
+from fastapi.staticfiles import StaticFiles
+from starlette.exceptions import HTTPException
+
+from pushproof import __version__
+from pushproof.errors import (
+    ConfigurationError,
+    FormatError,
+    PushproofError,
+    RecordBusyError,
+    RecordError,
+    RecordFullError,
+    SourceError,
+)
+from pushproof.web.access import Access
+from pushproof.web.api import session as session_calls
+from pushproof.web.gate import Gate
+from pushproof.web.site import Site
+
+if TYPE_CHECKING:
+    from pushproof.recording.session import Session
+
+_log = logging.getLogger("pushproof.web")
+
+STATIC = Path(str(resources.files("pushproof.web") / "static"))
+FONTS = Path(str(resources.files("pushproof.report") / "fonts"))
+
+ROUTERS: tuple[APIRouter, ...] = (session_calls.router,)
+"""The calls, one router for each area."""
+PAGES = {
+    "/": "index.html",
+    "/login": "login.html",
+}
+"""Address of each page to its file in ``static``."""
+STATUS: tuple[tuple[type[Exception], int], ...] = (
+    (RecordBusyError, 423),
+    (RecordFullError, 507),
+    (RecordError, 409),
+    (FormatError, 422),
+    (ConfigurationError, 422),
+    (SourceError, 503),
+    (PushproofError, 422),
+    (PermissionError, 429),
+    (LookupError, 404),
+    (ValueError, 422),
+)
+"""Status of each kind of error; the first that fits counts."""
+
+
+def create_app(
+    path: Path, *, session: Session | None = None, access: Access | None = None
+) -> FastAPI:
+    """Return the application.
+
+    Parameters
+    ----------
+    path
+        A job file, a sounding file or a folder; all that is read and written lies there.
+    session
+        The push that this process records, if any.
+    access
+        Who may do what; on loopback everybody by default.
+
+    Raises
+    ------
+    ConfigurationError
+        If there is nothing at the path.
+    """
+    app = FastAPI(
+        title="Pushproof",
+        version=__version__,
+        description='Everything that the page does. Errors come as {"error": text}.',
+        openapi_url="/api/openapi.json",
+        docs_url=None,
+        redoc_url=None,
+    )
+    app.state.site = Site(path, session)
+    app.state.access = access or Access()
+    for router in ROUTERS:
+        app.include_router(router, prefix="/api")
+    for address, file in PAGES.items():
+        app.add_api_route(address, _page(file), include_in_schema=False)
+    app.add_api_route("/favicon.ico", _page("icon.svg"), include_in_schema=False)
+    app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    app.mount("/fonts", StaticFiles(directory=FONTS), name="fonts")
+    for kind, status in STATUS:
+        app.add_exception_handler(kind, _handler(status))
+    app.add_exception_handler(HTTPException, _refused)
+    app.add_exception_handler(RequestValidationError, _invalid)
+    app.add_exception_handler(Exception, _unexpected)
+    app.add_middleware(Gate, access=app.state.access)
+    return app
+
+
+def _page(file: str) -> Callable[[], FileResponse]:
+    def page() -> FileResponse:
+        return FileResponse(STATIC / file)
+
+    return page
+
+
+def _handler(status: int) -> Callable[[Request, Exception], Response]:
+    def answer(request: Request, error: Exception) -> Response:
+        site: Site = request.app.state.site
+        text = str(error.args[0]) if isinstance(error, LookupError) and error.args else str(error)
+        return JSONResponse({"error": site.hide(" ".join(text.split()))}, status)
+
+    return answer
+
+
+def _refused(request: Request, error: Exception) -> Response:  # noqa: ARG001
+    assert isinstance(error, HTTPException)
+    return JSONResponse({"error": str(error.detail)}, error.status_code)
+
+
+def _invalid(request: Request, error: Exception) -> Response:  # noqa: ARG001
+    assert isinstance(error, RequestValidationError)
+    faults = [f"{'.'.join(map(str, one['loc'][1:]))}: {one['msg']}" for one in error.errors()]
+    return JSONResponse({"error": "; ".join(faults)[:2000]}, 422)
+
+
+def _unexpected(request: Request, error: Exception) -> Response:
+    _log.error("%s %s failed", request.method, request.url.path, exc_info=error)
+    text = "a fault of the server itself; its log says more, and the record is not touched"
+    return JSONResponse({"error": text}, 500)

@@ -1,0 +1,185 @@
+"""What a server shows: one job file, or the sounding files of one folder."""
+
+from __future__ import annotations
+
+import hashlib
+import threading
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pushproof.errors import ConfigurationError, PushproofError
+
+if TYPE_CHECKING:
+    from pushproof.recording.session import Session
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One sounding of the site.
+
+    Parameters
+    ----------
+    id
+        Name for addresses: letters, digits and ``-_.`` only, unlike any other here.
+    name
+        Name of the sounding.
+    file
+        File that holds it.
+    is_job
+        Whether that is a job file, which keeps decisions itself.
+    """
+
+    id: str
+    name: str
+    file: Path
+    is_job: bool
+
+
+@dataclass(frozen=True)
+class Unread:
+    """A file of the folder that could not be read, and why."""
+
+    file: Path
+    fault: str
+
+
+class Site:
+    """What a server shows.
+
+    Parameters
+    ----------
+    path
+        A job file, one sounding file, or a folder of both.
+    session
+        The push that is being recorded by this server, if any.
+
+    Raises
+    ------
+    ConfigurationError
+        If there is no such file or folder.
+    """
+
+    def __init__(self, path: Path, session: Session | None = None) -> None:
+        if not path.exists():
+            raise ConfigurationError(f"{path}: no such file or folder")
+        self.path = path.resolve()
+        self.session = session
+        self._lock = threading.Lock()
+        self._known: dict[Path, tuple[tuple[int, int], list[str], str]] = {}
+
+    @property
+    def folder(self) -> Path:
+        """The folder that holds everything; nothing outside it is ever read or written."""
+        return self.path if self.path.is_dir() else self.path.parent
+
+    @property
+    def job(self) -> Path | None:
+        """The job file, if the site is one."""
+        return self.path if self.path.is_file() and _is_job(self.path) else None
+
+    def entries(self) -> list[Entry]:
+        """Return every sounding, in the order of files and of each file."""
+        found: list[Entry] = []
+        taken: set[str] = set()
+        for file, names, _ in self._files():
+            for name in names:
+                id = _id(name)
+                if id in taken:
+                    id = f"{id}.{hashlib.sha256(f'{file.name}/{name}'.encode()).hexdigest()[:6]}"
+                taken.add(id)
+                found.append(Entry(id, name, file, _is_job(file)))
+        return found
+
+    def unread(self) -> list[Unread]:
+        """Return the files that could not be read."""
+        return [Unread(file, fault) for file, _, fault in self._files() if fault]
+
+    def entry(self, id: str) -> Entry:
+        """Return one sounding by its id.
+
+        Raises
+        ------
+        LookupError
+            If there is none.
+        """
+        found = next((one for one in self.entries() if one.id == id), None)
+        if found is None:
+            raise LookupError(f"no sounding {id!r} here")
+        return found
+
+    def hide(self, text: str) -> str:
+        """Return a text without the name of the folder."""
+        return text.replace(f"{self.folder}/", "").replace(str(self.folder), "this folder")
+
+    def _files(self) -> Iterator[tuple[Path, list[str], str]]:
+        if self.path.is_dir():
+            paths = sorted(p for p in self.path.iterdir() if p.is_file() and _may_hold(p))
+        else:
+            paths = [self.path]
+        for path in paths:
+            yield (path, *self._names(path))
+
+    def _names(self, path: Path) -> tuple[list[str], str]:
+        """Return the soundings in a file, or why it cannot be read; read again when it changed."""
+        try:
+            state = path.stat()
+        except OSError as error:
+            return [], f"{error.strerror}"
+        stamp = (state.st_mtime_ns, state.st_size)
+        with self._lock:
+            known = self._known.get(path)
+        if known is not None and known[0] == stamp:
+            return known[1], known[2]
+        names: list[str] = []
+        fault = ""
+        try:
+            names = _names_in(path)
+        except (PushproofError, ValueError, OSError) as error:
+            fault = self.hide(" ".join(str(error).split()))
+        with self._lock:
+            self._known[path] = (stamp, names, fault)
+        return names, fault
+
+
+def _names_in(path: Path) -> list[str]:
+    if _is_job(path):
+        from pushproof.store import Job
+
+        with Job.open(path) as job:
+            return list(job.soundings())
+    from pushproof.formats import read_all
+
+    return [one.name for one in read_all(path)]
+
+
+def _is_job(path: Path) -> bool:
+    try:
+        with path.open("rb") as file:
+            return file.read(16) == b"SQLite format 3\0"
+    except OSError:
+        return False
+
+
+def _may_hold(path: Path) -> bool:
+    """Tell whether a file of a folder may hold soundings: what Pushproof itself makes does not."""
+    if path.name.startswith("."):
+        return False
+    suffixes = {".job", ".gef", ".xml", ".ags", ".csv", ".txt", ".xlsx", ".parquet", ".json"}
+    made = (".recipe.toml", ".signed.json", "-memory.csv")
+    return path.suffix.lower() in suffixes and not path.name.endswith(made)
+
+
+def _id(name: str) -> str:
+    """Return a name as a part of an address.
+
+    Examples
+    --------
+    >>> _id("N6196/02 (3)")
+    'N6196-02-3'
+    """
+    kept = "".join(c if c.isascii() and (c.isalnum() or c in "-_.") else "-" for c in name)
+    while "--" in kept:
+        kept = kept.replace("--", "-")
+    return kept.strip("-.") or "sounding"
