@@ -27,9 +27,8 @@ def check(found, holds):
         name, _, expected = part.partition("=")
         column = re.fullmatch(r"(.+)\[(-?\d+)\]", name)
         if column:
-            value = first.readings[
-                column[1].replace("_", " ", 1) if column[1].startswith("column_") else column[1]
-            ]
+            named = {key.replace(" ", "_"): key for key in first.readings}
+            value = first.readings[named[column[1]]]
             assert value[int(column[2])] == pytest.approx(float(expected), nan_ok=True), part
         elif name == "rows":
             assert len(first.readings) == int(expected)

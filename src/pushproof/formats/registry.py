@@ -20,7 +20,10 @@ OWN = {
     "delimited": "pushproof.formats.delimited:DelimitedFormat",
     "diggs": "pushproof.formats.diggs:DiggsFormat",
     "dutch-register": "pushproof.formats.dutch_register:DutchRegisterFormat",
+    "flemish-register": "pushproof.formats.flemish_register:FlemishRegisterFormat",
     "gef": "pushproof.formats.gef:GefFormat",
+    "parquet": "pushproof.formats.parquet:ParquetFormat",
+    "xlsx": "pushproof.formats.xlsx:XlsxFormat",
 }
 
 

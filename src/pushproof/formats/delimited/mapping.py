@@ -40,6 +40,8 @@ class ColumnGuess:
         ``"name and unit"``, ``"name"``, ``"given"`` or ``"kept aside"``, with what was assumed.
     assumed
         True if the unit or the filter position had to be assumed.
+    kept
+        Key under which a column nobody knows is kept, where the table names it.
     """
 
     index: int
@@ -48,6 +50,7 @@ class ColumnGuess:
     unit: str
     how: str
     assumed: bool = False
+    kept: str = ""
 
 
 def guess(structure: Structure, sample: NDArray[np.float64]) -> list[ColumnGuess]:
@@ -59,6 +62,9 @@ def guess(structure: Structure, sample: NDArray[np.float64]) -> list[ColumnGuess
             continue  # a separator at the end of each line makes a column of nothing
         name, stated = split_unit(heading)
         stated = structure.units[i] or stated
+        if structure.keys:
+            guesses.append(_named(i, structure, stated))
+            continue
         key = column_key(name)
         loose = key is None and fold(name) in PORE_PRESSURE_NO_PLACE
         if loose:
@@ -74,6 +80,16 @@ def guess(structure: Structure, sample: NDArray[np.float64]) -> list[ColumnGuess
         taken.add(key)
         guesses.append(_with_unit(i + 1, heading, key, stated, loose, sample[:, i]))
     return guesses
+
+
+def _named(i: int, structure: Structure, stated: str) -> ColumnGuess:
+    """Return a column of a table of our own, which says its key and its unit."""
+    key, heading = structure.keys[i], structure.heading[i]
+    found = unit(stated)
+    if key in QUANTITIES and found is not None and found.inside == QUANTITIES[key].unit:
+        return ColumnGuess(i + 1, heading, key, stated, "named by the table")
+    name = split_unit(heading)[0]
+    return ColumnGuess(i + 1, name, None, stated, "kept aside", kept=key)
 
 
 def _with_unit(

@@ -56,6 +56,12 @@ PORE_PRESSURE_NO_PLACE = ("u", "pore pressure", "porewater pressure", "pwp", "wa
                           "porenwasserdruck", "pression interstitielle")  # fmt: skip
 """Names of a pore pressure that do not say where the filter is."""
 
+NAME_COLUMNS = (
+    "sounding", "sounding id", "sounding name", "name", "cpt", "cpt id", "cpt name", "test id",
+    "hole", "hole id", "loca_id", "location id", "point", "point id", "sondering", "sondeernummer",
+)  # fmt: skip
+"""Headings of a column that names the sounding each row belongs to."""
+
 HEADER_NAMES: dict[str, tuple[str, ...]] = {
     "name": (
         "sounding", "test", "test number", "test id", "cpt", "name", "point", "file name",

@@ -4,23 +4,28 @@ from __future__ import annotations
 
 import hashlib
 from pathlib import Path
+from typing import Self
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pushproof.errors import FormatError
 from pushproof.formats.contract import ReadOptions
 from pushproof.formats.delimited.mapping import ColumnGuess, guess, said
 from pushproof.formats.delimited.metadata import metadata
+from pushproof.formats.delimited.names import NAME_COLUMNS, fold
+from pushproof.formats.delimited.series import to_series
 from pushproof.formats.delimited.structure import MOST_COLUMNS, Structure, find_structure
-from pushproof.formats.numbers import SENTINELS, Block, parse_block
+from pushproof.formats.numbers import Block, parse_block, split_row
 from pushproof.formats.text import Text, decode, looks_binary, read_bytes
-from pushproof.model.findings import Finding, Severity
-from pushproof.model.series import Reason, Series, extra_quantity
+from pushproof.model.findings import Finding
+from pushproof.model.series import Series
 from pushproof.model.sounding import HeaderItem, Sounding, SourceFile
-from pushproof.model.units import to_inside
 
 SAMPLE = 500
 """Rows looked at to guess units."""
+MOST_NAMES = 5000
+"""Soundings in one table; more are no names."""
 
 
 class DelimitedFormat:
@@ -37,7 +42,7 @@ class DelimitedFormat:
         return 0.4 if path.suffix.lower() in self.suffixes else 0.1
 
     def read(self, path: Path, options: ReadOptions) -> list[Sounding]:
-        """Return the one sounding of a text table.
+        """Return the sounding of a text table, or several where a column names them.
 
         Raises
         ------
@@ -63,10 +68,18 @@ class DelimitedFormat:
             sha256=hashlib.sha256(data).hexdigest(),
             size=len(data),
             format=self.name,
-            encoding=table.text.encoding,
+            encoding=table.encoding,
         )
         notes = (*table.block.findings, *findings, *about.pop("findings"))
-        return [Sounding(readings=series, source=source, findings=notes, **about)]
+        return [
+            Sounding(
+                **{**about, "name": name or about["name"]},
+                readings=series.take(rows),
+                source=source,
+                findings=notes,
+            )
+            for name, rows in table.parts()
+        ]
 
 
 def guess_columns(path: str | Path, columns: str = "") -> list[ColumnGuess]:
@@ -99,9 +112,23 @@ class TextTable:
     """
 
     def __init__(self, data: bytes, path: Path, columns: str):
-        self.text: Text = decode(data, path)
-        self.lines = self.text.text.splitlines()
-        self.structure: Structure = find_structure(self.lines, path)
+        text: Text = decode(data, path)
+        self.encoding = text.encoding
+        self._read(text.text.splitlines(), path, columns)
+
+    @classmethod
+    def from_lines(cls, lines: list[str], path: Path, columns: str) -> Self:
+        """Return the table in lines of text."""
+        table = cls.__new__(cls)
+        table.encoding = ""
+        table._read(lines, path, columns)
+        return table
+
+    def _read(self, lines: list[str], path: Path, columns: str) -> None:
+        self.lines = lines
+        self.names: dict[int, str] | None = None
+        self.name_column = 0
+        self.structure: Structure = find_structure(lines, path)
         if self.structure.columns > MOST_COLUMNS:
             raise FormatError(
                 f"the table has {self.structure.columns} columns; this is no sounding",
@@ -118,6 +145,7 @@ class TextTable:
         ]
         if self.comments:
             rows = ["" if row.startswith("#") else row for row in rows]
+        rows = self._take_names(rows)
         self.block: Block = parse_block(
             rows,
             self.structure.first + 1,
@@ -126,11 +154,12 @@ class TextTable:
             self.structure.decimal,
         )
         sample = self.block.values[:SAMPLE]
-        self.guesses = (
+        guesses = (
             said(columns, self.structure, sample)
             if columns.strip()
             else guess(self.structure, sample)
         )
+        self.guesses = [one for one in guesses if one.index != self.name_column]
 
     def header(self) -> list[tuple[int, str]]:
         """Return the lines above the table with their numbers."""
@@ -139,35 +168,39 @@ class TextTable:
 
     def series(self) -> tuple[Series, list[Finding]]:
         """Return the columns and what was assumed about them."""
-        series = Series()
-        findings: list[Finding] = []
-        for one in self.guesses:
-            raw = self.block.values[:, one.index - 1]
-            unreadable = self.block.unreadable[:, one.index - 1]
-            void = np.isin(raw, SENTINELS)
-            if void.any():
-                text = f"column {one.index} holds {raw[void][0]:g} {int(void.sum())} times; "
-                findings.append(Finding("void-not-declared", Severity.INFO, text + "taken as void"))
-                raw = np.where(void, np.nan, raw)
-            missing = ~np.isfinite(raw)
-            reason = np.where(unreadable, Reason.UNREADABLE, Reason.VOID_IN_FILE)
-            reason = np.where(missing, reason, Reason.PRESENT).astype(np.uint8)
-            if one.key is None:
-                key = f"column {one.index}"
-                extra = extra_quantity(key, one.heading or key, one.unit)
-                series = series.with_column(key, raw, reason, extra=extra)
-                continue
-            series = series.with_column(one.key, to_inside(raw, one.unit), reason)
-            if one.assumed:
-                findings.append(
-                    Finding(
-                        "column-assumed",
-                        Severity.CAUTION,
-                        f"column {one.index} {one.heading!r} is taken as {one.key} in {one.unit} "
-                        f"({one.how})",
-                        "say it with --columns",
-                        channel=one.key,
-                        line=self.structure.above + 1,
-                    )
-                )
-        return series, findings
+        block = self.block
+        return to_series(self.guesses, block.values, block.unreadable, self.structure.above + 1)
+
+    def parts(self) -> list[tuple[str, NDArray[np.intp]]]:
+        """Return the soundings of the table by name, with their rows; one without a name if the
+        table does not name several.
+        """
+        if self.names is None:
+            return [("", np.arange(len(self.block.values)))]
+        rows: dict[str, list[int]] = {}
+        for row, line in enumerate(self.block.line.tolist()):
+            rows.setdefault(self.names.get(line, ""), []).append(row)
+        return [(name, np.array(found, dtype=np.intp)) for name, found in rows.items()]
+
+    def _take_names(self, rows: list[str]) -> list[str]:
+        """Take the names of the soundings out of the rows, if a column holds them."""
+        structure = self.structure
+        named = {fold(name) for name in NAME_COLUMNS}
+        at = next((i for i, h in enumerate(structure.heading) if fold(h) in named), None)
+        if at is None or structure.separator is None:
+            return rows
+        found: dict[int, str] = {}
+        changed = []
+        for number, row in enumerate(rows, start=structure.first + 1):
+            fields = split_row(row, structure.separator)
+            if at < len(fields) and row.strip():
+                found[number] = fields[at].strip().strip('"').strip()
+                fields[at] = "0"
+                mark = structure.separator
+                row = mark.join(field.replace(mark, " ") for field in fields)
+            changed.append(row)
+        different = {name for name in found.values() if name}
+        if not different or len(different) > max(1, len(found) // 3) or len(different) > MOST_NAMES:
+            return rows
+        self.names, self.name_column = found, at + 1
+        return changed

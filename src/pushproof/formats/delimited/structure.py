@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pushproof.errors import FormatError
 from pushproof.formats.delimited.names import column_key, split_unit
 from pushproof.formats.numbers import EMPTY_WORDS, split_row
+from pushproof.model.quantities import QUANTITIES
 from pushproof.model.units import unit
 
 LOOK = 2000
@@ -24,7 +25,8 @@ class Structure:
     """Where the table is and how its rows are cut.
 
     ``heading`` and ``units`` hold one text for each column; ``first`` is the index of the first
-    row of data, ``above`` of the first line that belongs to the heading.
+    row of data, ``above`` of the first line that belongs to the heading. ``keys`` holds the keys of
+    the columns where the table names them, as our own tables do.
     """
 
     separator: str | None
@@ -34,6 +36,7 @@ class Structure:
     above: int
     first: int
     columns: int
+    keys: tuple[str, ...] = ()
 
 
 def find_structure(lines: list[str], path: object = None) -> Structure:
@@ -55,8 +58,10 @@ def find_structure(lines: list[str], path: object = None) -> Structure:
             first, rows, columns, fractions = found
             score = rows * min(columns, 40) + 0.01 * fractions - 0.001 * preference
             if best is None or score > best[0]:
-                above, heading, units = _heading(lines, first, separator, columns)
-                structure = Structure(separator, decimal, heading, units, above, first, columns)
+                above, heading, units, keys = _heading(lines, first, separator, columns)
+                structure = Structure(
+                    separator, decimal, heading, units, above, first, columns, keys
+                )
                 best = (score, structure)
     if best is None:
         raise FormatError(
@@ -113,25 +118,46 @@ def _numeric_width(
     return len(fields), sum(decimal in field for field in fields)
 
 
-def _heading(
-    lines: list[str], first: int, separator: str | None, columns: int
-) -> tuple[int, tuple[str, ...], tuple[str, ...]]:
-    """Return where the heading begins, the headings and the units of a units line."""
+_Heading = tuple[int, tuple[str, ...], tuple[str, ...], tuple[str, ...]]
+
+
+def _heading(lines: list[str], first: int, separator: str | None, columns: int) -> _Heading:
+    """Return where the heading begins, the headings, the units of a units line, and keys."""
     empty = ("",) * columns
     for above in range(first - 1, max(first - 5, -1), -1):
         if not lines[above].strip():
             continue
         fields = _fields(lines[above], separator, columns)
         if fields is None:
-            return first, empty, empty
+            return first, empty, empty, ()
+        if _are_keys(fields):
+            at = next((i for i in range(above - 1, -1, -1) if lines[i].strip()), -1)
+            names = _fields(lines[at], separator, columns) if at >= 0 else None
+            if names is not None:
+                return at, names, empty, fields
         if _all_units(fields):
             names_at = next((i for i in range(above - 1, -1, -1) if lines[i].strip()), -1)
             names = _fields(lines[names_at], separator, columns) if names_at >= 0 else None
             if names is not None:
-                return names_at, names, fields
-            return above, empty, fields
-        return above, fields, empty
-    return first, empty, empty
+                return names_at, names, fields, ()
+            return above, empty, fields, ()
+        return above, fields, empty, _keys_above(lines[:above], columns)
+    return first, empty, empty, ()
+
+
+def _are_keys(fields: tuple[str, ...]) -> bool:
+    """Tell whether a row holds keys of the vocabulary, as the second row of our own sheets."""
+    known = [field in QUANTITIES for field in fields if field]
+    return len(known) >= 2 and all(known[:2]) and sum(known) > len(known) / 2
+
+
+def _keys_above(lines: list[str], columns: int) -> tuple[str, ...]:
+    """Return the keys that a line of our own text tables names."""
+    for line in reversed(lines[-5:]):
+        if line.startswith("# keys:"):
+            keys = tuple(key.strip() for key in line.partition(":")[2].split(","))
+            return keys if len(keys) == columns and _are_keys(keys) else ()
+    return ()
 
 
 def _fields(line: str, separator: str | None, columns: int) -> tuple[str, ...] | None:
