@@ -98,7 +98,13 @@ def read_all(
             raise ValueError(f"no format {format!r}; known: {', '.join(named)}")
         reader = named[format]
     found = reader.read(path, ReadOptions(columns=columns, salvage=salvage))
-    return [one.with_findings(*plausibility(one)) for one in found]
+    return [_gated(one) for one in found]
+
+
+def _gated(sounding: Sounding) -> Sounding:
+    """Return a sounding with the findings of the gates, once: a job holds files already read."""
+    new = [one for one in plausibility(sounding) if one not in sounding.findings]
+    return sounding.with_findings(*new) if new else sounding
 
 
 def read(

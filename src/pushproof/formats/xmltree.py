@@ -1,7 +1,9 @@
 """XML read without trust: no DTD, no entities, no network, bounded size and depth.
 
-The parser's own limits stay on (depth 256, 10 MB in one text), and a document with a DOCTYPE is
-refused before it is parsed, so neither an expansion bomb nor an outside entity is ever looked at.
+A document with a DOCTYPE is refused before it is parsed, so neither an expansion bomb nor an
+outside entity is ever looked at; only encodings in which that can be seen are taken. A file up to
+``LARGEST`` is read. Where it has more than 9 MB, the parser's limit of 10 MB for one text is off,
+since the result of a register stands in one text; a limit for depth stays.
 """
 
 from __future__ import annotations
@@ -24,12 +26,20 @@ from pushproof.model.units import Unit, unit
 if TYPE_CHECKING:
     from lxml.etree import _Element
 
-LARGEST = 128 * 1024 * 1024
-"""Largest XML file that is taken apart; a tree takes several times the size of its file."""
+LARGEST = 256 * 1024 * 1024
+"""Largest XML file that is taken apart: over a million rows of a register's 25 values."""
+LARGE = 9_000_000
+"""Size from which one text may be longer than the parser takes by default."""
 MOST_ITEMS = 20_000
 """Metadata lines kept of one document."""
 LONGEST_TEXT = 500
 
+_ENCODING = re.compile(rb"""<\?xml[^>]*?encoding\s*=\s*["']([^"'>]*)["']""", re.IGNORECASE)
+_PLAIN = re.compile(
+    rb"(utf-?8|utf-?16(le|be)?|us-ascii|ascii|iso-8859-\d+|latin-?\d|windows-125\d|cp125\d|"
+    rb"iso-10646-ucs-2|ibm437|cp437|ibm850|cp850)$",
+    re.IGNORECASE,
+)
 _DOCTYPE = re.compile(rb"<!\s*(DOCTYPE|ENTITY)", re.IGNORECASE)
 
 
@@ -66,7 +76,8 @@ def read_xml(path: Path, options: ReadOptions) -> Document:
     from lxml import etree
 
     data = read_bytes(path, min(options.max_bytes, LARGEST))
-    plain = data.replace(b"\0", b"") if data[:2] in (b"\xff\xfe", b"\xfe\xff") else data
+    plain = data.replace(b"\0", b"") if b"\0" in data[:64] else data
+    _check_encoding(plain[:400], path)
     if _DOCTYPE.search(plain):
         raise FormatError(
             "the XML has a DOCTYPE or entities of its own; such files are not read, as they can "
@@ -78,7 +89,7 @@ def read_xml(path: Path, options: ReadOptions) -> Document:
         no_network=True,
         load_dtd=False,
         dtd_validation=False,
-        huge_tree=False,
+        huge_tree=len(data) > LARGE,
         remove_comments=True,
         remove_pis=True,
         recover=options.salvage,
@@ -86,6 +97,12 @@ def read_xml(path: Path, options: ReadOptions) -> Document:
     try:
         root = etree.fromstring(data.lstrip(), parser)
     except etree.XMLSyntaxError as error:
+        if "depth" in (error.msg or ""):
+            raise FormatError(
+                "the elements are nested deeper than in any document of soundings",
+                path=path,
+                line=error.lineno or None,
+            ) from None
         raise FormatError(
             f"not well-formed XML: {error.msg}; the file is cut or damaged. Try to read what is "
             "left with --salvage",
@@ -95,6 +112,27 @@ def read_xml(path: Path, options: ReadOptions) -> Document:
     if root is None:
         raise FormatError("no XML element could be read", path=path)
     return Document(root, data, _damage(parser, options) if options.salvage else ())
+
+
+def _check_encoding(head: bytes, path: Path) -> None:
+    """Refuse encodings in which a DOCTYPE could hide from a plain search.
+
+    Raises
+    ------
+    FormatError
+        If the file does not begin like XML, or names such an encoding.
+    """
+    start = head.lstrip(b"\xef\xbb\xbf\xff\xfe \t\r\n")
+    if not start.startswith(b"<"):
+        raise FormatError("this is no XML; it does not begin with '<'", path=path)
+    named = _ENCODING.match(start)
+    if named and not _PLAIN.match(named[1]):
+        raise FormatError(
+            f"the XML names the encoding {named[1].decode(errors='replace')[:30]!r}, which is not "
+            "read; save it as UTF-8",
+            path=path,
+            line=1,
+        )
 
 
 def _damage(parser: object, options: ReadOptions) -> tuple[Finding, ...]:

@@ -7,6 +7,7 @@ import pytest
 
 import pushproof as pp
 from pushproof.errors import FormatError
+from pushproof.formats.contract import ReadOptions
 from pushproof.formats.dutch_register import DutchRegisterFormat
 from pushproof.model.series import Reason
 from pushproof.model.sounding import StopReason, WaterOrigin
@@ -124,8 +125,29 @@ def test_a_document_without_results_says_so(write):
 def test_deep_nesting_is_refused(write):
     deep = PLAIN.replace("<dispatchDocument>", "<dispatchDocument>" + "<a>" * 5000, 1)
     deep = deep.replace("</dispatchDocument>", "</a>" * 5000 + "</dispatchDocument>")
-    with pytest.raises(FormatError, match="line"):
+    with pytest.raises(FormatError, match=r"line \d+: the elements are nested deeper"):
         pp.read(write(deep))
+
+
+def test_a_result_of_more_than_ten_megabytes_is_read(write):
+    head, values, tail = PLAIN.partition("<cptcommon:values>")
+    rows, end, rest = tail.partition("</cptcommon:values>")
+    times = 11_000_000 // len(rows)
+    s = pp.read(write(head + values + rows * times + end + rest))
+    assert len(s.readings) == 3 * times
+    assert s.readings["qc"][-3:] == pytest.approx([432, 410, 455])
+
+
+def test_an_encoding_that_could_hide_a_doctype_is_refused(write):
+    hidden = '<?xml version="1.0" encoding="UTF-7"?>+ADwAIQ-DOCTYPE x+AFs-+AF0APg-'
+    text = PLAIN.replace('<?xml version="1.0" encoding="UTF-8"?>', hidden)
+    with pytest.raises(FormatError, match="encoding 'UTF-7'"):
+        pp.read(write(text))
+
+
+def test_a_document_over_the_limit_says_the_limit():
+    with pytest.raises(FormatError, match="more than the limit of 0 MB"):
+        DutchRegisterFormat().read(HERE / "plain.xml", ReadOptions(max_bytes=1000))
 
 
 @pytest.mark.shared

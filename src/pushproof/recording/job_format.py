@@ -1,0 +1,97 @@
+"""The job file as a format, so that ``read`` takes it like any other file.
+
+It lives here and not among the formats because a job is above them: it holds files of any format,
+and streams that have to be merged. It is found through its entry point, as a format of a third
+party would be. Nothing heavy is loaded before a job is read.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from pushproof.errors import FormatError, RecordError
+from pushproof.formats.contract import ReadOptions
+from pushproof.model.findings import Finding, Severity
+from pushproof.model.sounding import Sounding
+
+MAGIC = b"SQLite format 3\0"
+
+
+class JobFormat:
+    """Job files of Pushproof."""
+
+    name = "job"
+    title = "job file"
+    suffixes: tuple[str, ...] = (".job",)
+
+    def detect(self, path: Path, head: bytes) -> float:
+        """Return how sure it is that this is a job file."""
+        if head.startswith(MAGIC):
+            return 1.0
+        return 0.3 if path.suffix.lower() in self.suffixes else 0.0
+
+    def read(self, path: Path, options: ReadOptions) -> list[Sounding]:
+        """Return every sounding of a job: recorded ones merged, imported ones read again.
+
+        With ``options.salvage``, soundings that cannot be read are left out with a finding.
+
+        Raises
+        ------
+        FormatError
+            If the file is no job, is damaged, or a sounding in it cannot be read.
+        """
+        _check(path, options.max_bytes)
+        from pushproof.recording.assemble import sounding
+        from pushproof.store import Job
+
+        found: list[Sounding] = []
+        lost: list[Finding] = []
+        try:
+            with Job.open(path) as job:
+                for name in job.soundings():
+                    try:
+                        found.append(sounding(job, name))
+                    except (RecordError, FormatError) as error:
+                        if not options.salvage:
+                            raise
+                        text = f"sounding {name!r} of the job cannot be read: {_said(error, path)}"
+                        lost.append(Finding("sounding-unreadable", Severity.STOP, text))
+        except (RecordError, FormatError) as error:
+            raise FormatError(_said(error, path), path=path) from error
+        if not found:
+            why = "; ".join(one.found for one in lost) or "the job holds no sounding yet"
+            raise FormatError(why, path=path)
+        return [one.with_findings(*lost) for one in found]
+
+
+def _said(error: Exception, path: Path) -> str:
+    return str(error).removeprefix(f"{path}").lstrip(":, ")
+
+
+def _check(path: Path, largest: int) -> None:
+    """Look at the file before the store does: missing, a folder, too large, another thing.
+
+    Raises
+    ------
+    FormatError
+        With the reason.
+    """
+    try:
+        size = path.stat().st_size
+        with path.open("rb") as file:
+            head = file.read(len(MAGIC))
+    except FileNotFoundError:
+        raise FormatError("no such file", path=path) from None
+    except IsADirectoryError:
+        raise FormatError("this is a folder, not a file", path=path) from None
+    except OSError as error:
+        raise FormatError(f"cannot be read: {error.strerror}", path=path) from error
+    if size > largest:
+        raise FormatError(
+            f"the file has {size / 1e6:.0f} MB, more than the limit of {largest / 1e6:.0f} MB",
+            path=path,
+        )
+    if head != MAGIC:
+        raise FormatError(
+            "this is no job file; if it was one, look at it with 'pushproof recover'", path=path
+        )

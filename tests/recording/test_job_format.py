@@ -1,0 +1,75 @@
+"""The job file as a format: read like any other file, by the same contract."""
+
+from pathlib import Path
+
+import pytest
+
+import pushproof as pp
+from pushproof.errors import FormatError
+from pushproof.formats import detect, formats
+from pushproof.recording.job_format import JobFormat
+from pushproof.store import Job, import_file
+from pushproof.testing.formats import FormatContract
+
+PLAIN = Path(__file__).parents[1] / "formats" / "xlsx" / "plain.xlsx"
+
+
+@pytest.fixture(scope="module")
+def job(tmp_path_factory):
+    path = tmp_path_factory.mktemp("jobs") / "site.job"
+    with Job.create(path, project="Invented dike") as made:
+        import_file(made, PLAIN)
+    return path
+
+
+class TestContract(FormatContract):
+    hashes_its_file = False
+
+    @pytest.fixture(autouse=True)
+    def _job(self, job):
+        self.path = job
+
+    def make(self):
+        return JobFormat()
+
+    def plain(self):
+        return self.path
+
+
+def test_read_takes_a_job_like_any_file(job):
+    assert detect(job).name == "job"
+    assert "job" in [one.name for one in formats()]
+    again, first = pp.read(job), pp.read(PLAIN)
+    assert again.name == first.name
+    assert again.readings["qc"].tolist() == pytest.approx(
+        first.readings["qc"].tolist(), nan_ok=True
+    )
+    assert again.findings == first.findings
+
+
+def test_an_empty_job_says_so(tmp_path):
+    Job.create(tmp_path / "empty.job").close()
+    with pytest.raises(FormatError, match="no sounding yet"):
+        pp.read(tmp_path / "empty.job")
+
+
+def test_one_sounding_that_cannot_be_merged_does_not_cost_the_others(tmp_path):
+    path = tmp_path / "half.job"
+    with Job.create(path) as made:
+        import_file(made, PLAIN)
+        made.add_sounding("CPT-9")
+    with pytest.raises(FormatError, match="CPT-9"):
+        pp.read_all(path)
+    (one,) = pp.read_all(path, salvage=True)
+    assert [f.found for f in one.findings if f.id == "sounding-unreadable"]
+
+
+def test_another_database_is_refused(tmp_path):
+    import sqlite3
+
+    opened = sqlite3.connect(tmp_path / "other.job")
+    opened.execute("CREATE TABLE a (b)")
+    opened.commit()
+    opened.close()
+    with pytest.raises(FormatError, match=r"other\.job"):
+        pp.read(tmp_path / "other.job")
