@@ -45,7 +45,7 @@ def test_plain_document_with_all_it_says():
 
 @pytest.mark.shared
 def test_real_document_agrees_with_a_plain_parse(shared_data):
-    # Databank Ondergrond Vlaanderen, free re-use licence; parsed by ElementTree in real.py.
+    # Databank Ondergrond Vlaanderen, free licence; parsed by ElementTree in real.py.
     path = shared_data / "dov" / "GEO-02-111-S1.xml"
     s = pp.read(path)
     columns = dov(path)
