@@ -72,6 +72,14 @@ def test_table_writes_a_file_and_says_so(sounding, tmp_path):
     assert (tmp_path / "out.csv").stat().st_size > 10_000
 
 
+def test_table_puts_bands_beside_the_values(sounding, tmp_path):
+    target = tmp_path / "t.csv"
+    run("table", sounding, "-o", target, "--bands", "monte-carlo", "--draws", 50)
+    text = target.read_text(encoding="utf-8")
+    assert "su p10 [kPa],su p50 [kPa],su p90 [kPa]" in text
+    assert "# bands: p10 to p90 of 50 draws, seed 0" in text
+
+
 def test_one_bad_file_does_not_stop_the_rest(sounding, tmp_path):
     bad = tmp_path / "bad.csv"
     bad.write_text("a letter, no table\n")

@@ -10,7 +10,7 @@ import pytest
 
 from pushproof.errors import FormatError
 from pushproof.formats.table import write_table
-from pushproof.interpretation import interpret
+from pushproof.interpretation import bands, interpret
 from pushproof.model.series import Series
 from pushproof.model.sounding import Sounding
 from pushproof.processing import process
@@ -70,3 +70,36 @@ def test_parquet_and_json_hold_the_same_numbers(derived, tmp_path):
 def test_unknown_suffix_names_the_known_ones(derived, tmp_path):
     with pytest.raises(FormatError, match=r"known: \.csv, \.json, \.parquet, \.xlsx"):
         write_table(derived, tmp_path / "t.doc")
+
+
+@pytest.mark.parametrize("suffix", [".csv", ".xlsx", ".parquet", ".json"])
+def test_bands_stand_beside_their_column_with_what_they_rest_on(derived, tmp_path, suffix):
+    found = bands(derived, keys=["Vs", "k"])
+    path = tmp_path / f"t{suffix}"
+    write_table(derived, path, found)
+    if suffix == ".json":
+        document = json.loads(path.read_text(encoding="utf-8"))
+        columns = {key: one["values"] for key, one in document["columns"].items()}
+        notes = [(one["label"], one["text"]) for one in document["about"]]
+    elif suffix == ".xlsx":
+        book = openpyxl.load_workbook(path)
+        rows = list(book["values"].values)
+        columns = {key: [row[i] for row in rows[2:]] for i, key in enumerate(rows[1])}
+        notes = list(book["about"].values)
+    elif suffix == ".parquet":
+        frame = pd.read_parquet(path)
+        columns = {"Vs.p10": frame["Vs p10 [m/s]"], "k.p90": frame["k p90 [m/s]"]}
+        columns["Vs"] = frame["Vs [m/s]"]
+        notes = []
+    else:
+        lines = path.read_text(encoding="utf-8").splitlines()
+        keys = next(line for line in lines if line.startswith("# keys: "))[8:].split(",")
+        rows = list(csv.reader(line for line in lines if not line.startswith("#")))[1:]
+        columns = {k: [float(r[i]) if r[i] else None for r in rows] for i, k in enumerate(keys)}
+        notes = [tuple(line[2:].split(": ", 1)) for line in lines if line.startswith("# band")]
+    last = len(derived) - 1
+    assert float(columns["Vs.p10"][last]) == pytest.approx(found["Vs"].p10[last], abs=0.51)
+    assert float(columns["Vs.p10"][last]) < float(columns["Vs"][last])
+    assert float(columns["k.p90"][last]) == pytest.approx(found["k"].p90[last], rel=1e-3)
+    if notes:
+        assert any(label == "band of Vs" and "20 to 30 %" in text for label, text in notes)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -21,6 +22,37 @@ from pushproof.cli.console import (
 )
 from pushproof.cli.job import Reading, product_path
 
+if TYPE_CHECKING:
+    from pushproof.interpretation import Bands
+    from pushproof.model.profile import Interpretation
+
+
+class BandForm(StrEnum):
+    """Whether bands are in the table, and how they are made."""
+
+    NONE = "none"
+    FIRST_ORDER = "first-order"
+    MONTE_CARLO = "monte-carlo"
+
+
+@dataclass(frozen=True)
+class BandChoice:
+    """The bands of a table."""
+
+    form: BandForm = BandForm.NONE
+    draws: int = 1000
+    seed: int = 0
+
+    def of(self, derived: Interpretation) -> Bands | None:
+        """Return the bands of an interpretation, None if none are wanted."""
+        if self.form is BandForm.NONE:
+            return None
+        from pushproof.interpretation import bands
+
+        if self.form is BandForm.FIRST_ORDER:
+            return bands(derived)
+        return bands(derived, method="monte-carlo", draws=self.draws, seed=self.seed)
+
 
 @dataclass(frozen=True)
 class TableTask:
@@ -30,6 +62,7 @@ class TableTask:
     output: Path | None
     suffix: str
     files: int
+    bands: BandChoice = BandChoice()
 
     def __call__(self, path: Path) -> list[str]:
         """Return one line for each table written."""
@@ -45,8 +78,10 @@ class TableTask:
             name = one.profile.sounding.name
             target = product_path(output, path, name, self.suffix, alone=alone)
             target.parent.mkdir(parents=True, exist_ok=True)
-            write_table(one, target)
-            lines.append(f"{target}  ({len(one)} rows, {len(list(one.series))} columns)")
+            found = self.bands.of(one)
+            write_table(one, target, found)
+            count = len(list(one.series)) + 3 * len(found or ())
+            lines.append(f"{target}  ({len(one)} rows, {count} columns)")
         return lines
 
 
@@ -62,6 +97,11 @@ def table(
         ),
     ] = None,
     workers: Annotated[int, typer.Option("--workers", min=1, help="Processes to use.")] = 1,
+    bands: Annotated[
+        BandForm, typer.Option("--bands", help="Put p10, p50 and p90 beside derived values.")
+    ] = BandForm.NONE,
+    draws: Annotated[int, typer.Option("--draws", min=20, help="Draws of Monte Carlo.")] = 1000,
+    seed: Annotated[int, typer.Option("--seed", help="Seed of Monte Carlo.")] = 0,
     columns: Columns = "",
     water_level: WaterLevel = None,
     area_ratio: AreaRatio = None,
@@ -72,4 +112,5 @@ def table(
     """Write the corrected and derived values as CSV, Excel, Parquet or JSON."""
     reading = Reading(decisions(recipe, water_level, area_ratio), columns)
     suffix = output.suffix if output is not None and output.suffix else ".csv"
-    raise typer.Exit(run_all(TableTask(reading, output, suffix, len(files)), files, workers))
+    task = TableTask(reading, output, suffix, len(files), BandChoice(bands, draws, seed))
+    raise typer.Exit(run_all(task, files, workers))

@@ -12,6 +12,7 @@ import io
 import json
 import zipfile
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -22,8 +23,8 @@ from numpy.typing import NDArray
 from pushproof import __version__
 from pushproof.equations import equations
 from pushproof.errors import FormatError
+from pushproof.interpretation.band import NOT_IN_A_BAND, Bands
 from pushproof.model.profile import Interpretation
-from pushproof.model.series import Series
 from pushproof.model.units import factor_to_display
 
 CAUTION = (
@@ -32,7 +33,9 @@ CAUTION = (
 _FIXED = datetime(2000, 1, 1)
 
 
-def write_table(interpretation: Interpretation, path: str | Path) -> None:
+def write_table(
+    interpretation: Interpretation, path: str | Path, bands: Bands | None = None
+) -> None:
     """Write the table of an interpretation; the suffix says the kind.
 
     Parameters
@@ -41,6 +44,8 @@ def write_table(interpretation: Interpretation, path: str | Path) -> None:
         What to write.
     path
         Target, ``.csv``, ``.xlsx``, ``.parquet`` or ``.json``.
+    bands
+        Bands to put beside their columns as p10, p50 and p90, with what they rest on.
 
     Raises
     ------
@@ -48,7 +53,7 @@ def write_table(interpretation: Interpretation, path: str | Path) -> None:
         If the suffix is not known or the file cannot be written.
     """
     path = Path(path)
-    writers: dict[str, Callable[[Interpretation], bytes]] = {
+    writers: dict[str, Callable[[Interpretation, Bands | None], bytes]] = {
         ".csv": _csv,
         ".json": _json,
         ".parquet": _parquet,
@@ -57,7 +62,7 @@ def write_table(interpretation: Interpretation, path: str | Path) -> None:
     if path.suffix.lower() not in writers:
         known = ", ".join(writers)
         raise FormatError(f"unknown kind of table {path.suffix!r}; known: {known}", path=path)
-    data = writers[path.suffix.lower()](interpretation)
+    data = writers[path.suffix.lower()](interpretation, bands)
     beside = path.with_name(path.name + ".part")
     try:
         beside.write_bytes(data)
@@ -67,7 +72,7 @@ def write_table(interpretation: Interpretation, path: str | Path) -> None:
         raise FormatError(f"cannot be written: {error.strerror}", path=path) from error
 
 
-def about(interpretation: Interpretation) -> list[tuple[str, str]]:
+def about(interpretation: Interpretation, bands: Bands | None = None) -> list[tuple[str, str]]:
     """Return what a reader of the table must know, as pairs of label and text."""
     profile = interpretation.profile
     sounding = profile.sounding
@@ -100,6 +105,11 @@ def about(interpretation: Interpretation) -> list[tuple[str, str]]:
             one = table.get(method)
             text = f"{method}: {one.formula}. {one.citation}" if one else method
             pairs.append((f"method of {key}", text))
+    if bands is not None:
+        pairs.append(("bands", f"{bands.words}; not in them: {NOT_IN_A_BAND}"))
+        errors = dict.fromkeys(text for one in bands.values() for text in one.basis.measurement)
+        pairs += [("error of a channel", text) for text in errors]
+        pairs += [(f"band of {key}", band.basis.short) for key, band in bands.items()]
     pairs += [
         ("file", source.name if source else None),
         ("file SHA-256", source.sha256 if source else None),
@@ -115,13 +125,32 @@ def _finding(finding: Any) -> str:
     return f"{finding.found}{where}"
 
 
-def _columns(series: Series) -> list[tuple[str, str, NDArray[np.float64], int]]:
-    """Return key, heading, values in display units and decimals of each column."""
+@dataclass(frozen=True)
+class _Column:
+    """One column of a table in display units."""
+
+    key: str
+    heading: str
+    unit: str
+    values: NDArray[np.float64]
+    decimals: int
+
+
+def _columns(interpretation: Interpretation, bands: Bands | None) -> list[_Column]:
+    """Return the columns, each with its band beside it."""
+    series = interpretation.series
     found = []
     for key in series:
         row = series.quantity(key)
         factor = 1.0 if key in series.extras else factor_to_display(key)
-        found.append((key, row.heading, series[key] * factor, row.decimals))
+        unit = row.display_unit
+        found.append(_Column(key, row.heading, unit, series[key] * factor, row.decimals))
+        if bands is None or key not in bands:
+            continue
+        for part in ("p10", "p50", "p90"):
+            values = getattr(bands[key], part) * factor
+            heading = f"{row.symbol} {part} [{unit}]"
+            found.append(_Column(f"{key}.{part}", heading, unit, values, row.decimals))
     return found
 
 
@@ -136,34 +165,35 @@ def _number(value: float, decimals: int) -> str:
     return f"{value:.{decimals}f}"
 
 
-def _csv(interpretation: Interpretation) -> bytes:
+def _csv(interpretation: Interpretation, bands: Bands | None) -> bytes:
     out = io.StringIO(newline="")
-    for label, text in about(interpretation):
+    for label, text in about(interpretation, bands):
         out.write(f"# {label}: {' '.join(text.split())}\n")
-    columns = _columns(interpretation.series)
-    out.write("# keys: " + ",".join(key for key, *_ in columns) + "\n")
+    columns = _columns(interpretation, bands)
+    out.write("# keys: " + ",".join(one.key for one in columns) + "\n")
     writer = csv.writer(out, lineterminator="\n")
-    writer.writerow([heading for _, heading, *_ in columns])
-    writer.writerows(zip(*(_texts(values, dec) for _, _, values, dec in columns), strict=True))
+    writer.writerow([one.heading for one in columns])
+    texts = (_texts(one.values, one.decimals) for one in columns)
+    writer.writerows(zip(*texts, strict=True))
     return out.getvalue().encode()
 
 
-def _json(interpretation: Interpretation) -> bytes:
+def _json(interpretation: Interpretation, bands: Bands | None) -> bytes:
     document = {
-        "about": [{"label": label, "text": text} for label, text in about(interpretation)],
+        "about": [{"label": label, "text": text} for label, text in about(interpretation, bands)],
         "columns": {
-            key: {
-                "heading": heading,
-                "unit": interpretation.series.quantity(key).display_unit,
-                "values": [None if v != v else v for v in values.tolist()],
+            one.key: {
+                "heading": one.heading,
+                "unit": one.unit,
+                "values": [None if v != v else v for v in one.values.tolist()],
             }
-            for key, heading, values, _ in _columns(interpretation.series)
+            for one in _columns(interpretation, bands)
         },
     }
     return json.dumps(document, ensure_ascii=False, indent=1).encode() + b"\n"
 
 
-def _parquet(interpretation: Interpretation) -> bytes:
+def _parquet(interpretation: Interpretation, bands: Bands | None) -> bytes:
     try:
         import pyarrow as pa
         import pyarrow.parquet as pq
@@ -171,11 +201,11 @@ def _parquet(interpretation: Interpretation) -> bytes:
         raise FormatError(
             "Parquet needs one more library: pip install 'pushproof[parquet]'"
         ) from None
-    columns = _columns(interpretation.series)
-    table = pa.table({heading: pa.array(v, from_pandas=True) for _, heading, v, _ in columns})
+    columns = _columns(interpretation, bands)
+    table = pa.table({one.heading: pa.array(one.values, from_pandas=True) for one in columns})
     notes = {
-        "pushproof.keys": json.dumps([key for key, *_ in columns]),
-        "pushproof.about": json.dumps(about(interpretation), ensure_ascii=False),
+        "pushproof.keys": json.dumps([one.key for one in columns]),
+        "pushproof.about": json.dumps(about(interpretation, bands), ensure_ascii=False),
     }
     table = table.replace_schema_metadata(notes)
     sink = io.BytesIO()
@@ -183,7 +213,7 @@ def _parquet(interpretation: Interpretation) -> bytes:
     return sink.getvalue()
 
 
-def _xlsx(interpretation: Interpretation) -> bytes:
+def _xlsx(interpretation: Interpretation, bands: Bands | None) -> bytes:
     from openpyxl import Workbook
     from openpyxl.cell import WriteOnlyCell
     from openpyxl.styles import Font
@@ -193,23 +223,28 @@ def _xlsx(interpretation: Interpretation) -> bytes:
     book.properties.creator = f"Pushproof {__version__}"
     sheet = book.create_sheet("values")
     sheet.freeze_panes = "A3"
-    columns = _columns(interpretation.series)
-    for texts in ([h for _, h, *_ in columns], [k for k, *_ in columns]):
+    columns = _columns(interpretation, bands)
+    for texts in ([one.heading for one in columns], [one.key for one in columns]):
         cells = [WriteOnlyCell(sheet, value=text) for text in texts]
         for cell in cells:
-            cell.font = Font(bold=texts[0] == columns[0][1])
+            cell.font = Font(bold=texts[0] == columns[0].heading)
         sheet.append(cells)
-    rounded = [np.round(values, 6).tolist() for _, _, values, _ in columns]
+    rounded = [_rounded(one.values).tolist() for one in columns]
     for row in zip(*rounded, strict=True):
         sheet.append([None if value != value else value for value in row])
     notes = book.create_sheet("about")
     notes.column_dimensions["A"].width = 26
     notes.column_dimensions["B"].width = 110
-    for pair in about(interpretation):
+    for pair in about(interpretation, bands):
         notes.append(list(pair))
     sink = io.BytesIO()
     book.save(sink)
     return _same_time(sink.getvalue())
+
+
+def _rounded(values: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return values with six decimals; small ones, such as flow, keep all their figures."""
+    return np.where(np.abs(values) < 1e-3, values, np.round(values, 6))
 
 
 def _same_time(data: bytes) -> bytes:

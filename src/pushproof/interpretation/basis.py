@@ -20,8 +20,10 @@ class BandBasis:
 
     Parameters
     ----------
+    channels
+        Channels whose error matters.
     measurement
-        One sentence per channel that matters.
+        One sentence on the error of each.
     relation
         Name of each relation with a known scatter and a sentence on it; without a name, one for
         each factor with a given spread.
@@ -29,6 +31,7 @@ class BandBasis:
         Names of the relations on the way whose scatter is not known.
     """
 
+    channels: tuple[str, ...]
     measurement: tuple[str, ...]
     relation: tuple[tuple[str, str], ...]
     unknown: tuple[str, ...]
@@ -37,17 +40,28 @@ class BandBasis:
     def note(self) -> str:
         """All of it as one footnote."""
         measured = "; ".join(self.measurement) or "no error is known"
-        related = "; ".join(text for _, text in self.relation) or "none known"
-        text = f"measurement: {measured}. Relation: {related}"
-        if self.unknown:
-            text += f". No published scatter, so nothing is in for: {', '.join(self.unknown)}"
-        return text + "."
+        return f"measurement: {measured}. Relation: {self._related}."
+
+    @property
+    def short(self) -> str:
+        """The same with the channels by name, where their errors are told once elsewhere."""
+        measured = ", ".join(self.channels) or "no error is known"
+        return f"measurement: {measured}. Relation: {self._related}."
+
+    @property
+    def _related(self) -> str:
+        related = "; ".join(text for _, text in self.relation)
+        if not self.unknown:
+            return related or "a definition, which has no scatter"
+        lacking = f"no published scatter, so nothing is in for: {', '.join(self.unknown)}"
+        return f"{related}. {lacking}" if related else lacking
 
 
 def basis_of(ready: Ensemble, parts: Parts, key: str) -> BandBasis:
     """Return what the band of a column rests on."""
     shares = parts.channels[key]
-    measured = tuple(one.text for one in ready.errors if shares.get(one.channel, 0.0) >= COUNTS)
+    felt = [one for one in ready.errors if shares.get(one.channel, 0.0) >= COUNTS]
+    channels, measured = tuple(one.channel for one in felt), tuple(one.text for one in felt)
     on_the_way = _upstream(ready, key)
     related: list[tuple[str, str]] = []
     unknown: list[str] = []
@@ -76,7 +90,7 @@ def basis_of(ready: Ensemble, parts: Parts, key: str) -> BandBasis:
         for name, size in ready.spreads.items()
         if name in names
     ]
-    return BandBasis(measured, tuple(related), tuple(dict.fromkeys(unknown)))
+    return BandBasis(channels, measured, tuple(related), tuple(dict.fromkeys(unknown)))
 
 
 def _upstream(ready: Ensemble, key: str) -> list[int]:

@@ -21,7 +21,7 @@ from pushproof.equations.arrays import FloatArray
 from pushproof.equations.scatter import Scatter, ScatterKind
 from pushproof.interpretation.arguments import constants
 from pushproof.interpretation.chain import EXPONENT_INPUTS, Ground, Step, grounds
-from pushproof.interpretation.normalise import stress_exponent
+from pushproof.interpretation.normalise import START, stress_exponent
 from pushproof.interpretation.steps import chain
 from pushproof.interpretation.stresses import stresses
 from pushproof.interpretation.uncertainty import ChannelError, channel_errors
@@ -148,7 +148,7 @@ class Ensemble:
             return np.asarray(function(**{n: values[n] for n in step.inputs if n in values}))
         qn, Fr, stress = np.broadcast_arrays(*(values[name] for name in EXPONENT_INPUTS[:3]))
         pa = self.profile.recipe.pa
-        near = self.interpretation.series["n"][rows, None]
+        near = np.nan_to_num(self.interpretation.series.get("n"), nan=START)[rows, None]
         return stress_exponent(step.equation, qn, Fr, stress, pa, near)[0]
 
     def _start(self, rows: slice, draws: Draws) -> dict[str, FloatArray]:

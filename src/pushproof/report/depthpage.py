@@ -124,7 +124,12 @@ def _draw_curves(
             turned=True,
         )
         return
-    drawn = [(curve, _placed(log, page, track.scale, curve, column)) for curve in track.curves]
+    for curve in track.curves:
+        if curve.band is not None:
+            _draw_band(plate, log, page, track.scale, curve.band, column)
+    drawn = [
+        (curve, _placed(log, page, track.scale, curve.values, column)) for curve in track.curves
+    ]
     for curve, parts in drawn:
         if curve.fill:
             zero = float(track.scale.place(max(track.scale.low, 0.0), column.left, column.right))
@@ -141,11 +146,11 @@ def _draw_curves(
 
 
 def _placed(
-    log: LogDrawing, page: DepthPage, scale: Scale, curve: Curve, column: Column
+    log: LogDrawing, page: DepthPage, scale: Scale, values: FloatArray, column: Column
 ) -> list[FloatArray]:
     """Return the lines of a curve on one page [mm], clipped to the axis."""
     depth = log.interpretation.series.get("depth")
-    shown = np.clip(curve.values, _lowest(scale), scale.high)
+    shown = np.clip(values, _lowest(scale), scale.high)
     parts = lines(
         depth,
         shown,
@@ -160,6 +165,21 @@ def _placed(
         )
         for part in parts
     ]
+
+
+def _draw_band(
+    plate: Plate,
+    log: LogDrawing,
+    page: DepthPage,
+    scale: Scale,
+    band: tuple[FloatArray, FloatArray],
+    column: Column,
+) -> None:
+    """Draw the area from p10 to p90; both have a value at the same rows."""
+    low, high = (_placed(log, page, scale, values, column) for values in band)
+    pairs = zip(low, high, strict=True)
+    plate.areas([np.concatenate([a, b[::-1]]) for a, b in pairs], looks.BAND_FILL)
+    _redraw_grid(plate, scale, column)
 
 
 def _lowest(scale: Scale) -> float:

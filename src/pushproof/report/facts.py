@@ -6,7 +6,6 @@ sign and the word, so that it is seen in grey as well.
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Sequence
 from typing import Any
@@ -15,10 +14,12 @@ import numpy as np
 
 from pushproof import __version__
 from pushproof.equations.registry import find
+from pushproof.interpretation import Bands
 from pushproof.model.profile import Assumption, Interpretation
 from pushproof.model.series import Reason
 from pushproof.model.sounding import Sounding, WaterOrigin
-from pushproof.report.formula import formula_runs
+from pushproof.report.bandnotes import band_facts
+from pushproof.report.formula import formula_runs, lowered
 from pushproof.report.looks import minus
 from pushproof.report.pushfacts import stated_class
 from pushproof.report.rail import Numbered, number_findings
@@ -37,7 +38,11 @@ Row = dict[str, Any]
 
 
 def log_facts(
-    interpretation: Interpretation, *, signed: str | None = None, shown: Sequence[str] = DRAWN
+    interpretation: Interpretation,
+    *,
+    signed: str | None = None,
+    shown: Sequence[str] = DRAWN,
+    found: Bands | None = None,
 ) -> dict[str, Any]:
     """Return all words of a log.
 
@@ -49,6 +54,8 @@ def log_facts(
         Line that says who signed; None prints "Not signed".
     shown
         Derived columns that are drawn or that these rest on; the notes keep to them.
+    found
+        Bands that are drawn; the notes say what they rest on.
     """
     sounding = interpretation.profile.sounding
     return {
@@ -64,6 +71,7 @@ def log_facts(
         "findings": [_finding(item) for item in number_findings(interpretation.findings)],
         "methods": _methods(interpretation, shown),
         "channels": _channels(interpretation),
+        "bands": band_facts(found) if found else None,
     }
 
 
@@ -283,12 +291,6 @@ def _methods(interpretation: Interpretation, shown: Sequence[str]) -> list[Row]:
         }
         found.append(row)
     return found
-
-
-def lowered(text: str) -> list[list[Any]]:
-    """Return text with ``_{...}`` as runs of [text, lowered], see :mod:`plate`."""
-    parts = re.split(r"_\{([^}]*)\}", text)
-    return [[part, bool(k % 2)] for k, part in enumerate(parts) if part]
 
 
 def _channels(interpretation: Interpretation) -> list[Row]:

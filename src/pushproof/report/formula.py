@@ -64,3 +64,9 @@ def formula_runs(formula: str) -> list[list[Any]]:
 def _plain(text: str) -> str:
     """Write minus signs as such: between values and before a number, not inside a word."""
     return re.sub(r"(?<![A-Za-z])-(?=[\s\d])", "−", text).replace("<=", "≤").replace(">=", "≥")
+
+
+def lowered(text: str) -> list[list[Any]]:
+    """Return text with ``_{...}`` as runs of [text, lowered], see :mod:`plate`."""
+    parts = re.split(r"_\{([^}]*)\}", text)
+    return [[part, bool(k % 2)] for k, part in enumerate(parts) if part]

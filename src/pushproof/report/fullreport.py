@@ -20,7 +20,8 @@ from pushproof.report import looks
 from pushproof.report.checked import with_checks
 from pushproof.report.dissipation import HEIGHT as DISSIPATION_HEIGHT
 from pushproof.report.dissipation import dissipation_parts
-from pushproof.report.facts import CAUTION, lowered
+from pushproof.report.facts import CAUTION
+from pushproof.report.formula import lowered
 from pushproof.report.glance import HEIGHT as GLANCE_HEIGHT
 from pushproof.report.glance import glance
 from pushproof.report.layout import Paper

@@ -60,6 +60,8 @@ def _draw_heading(
         row = rows[2] if crowded else rows[1]
         plate.text(column.right, row, track.unit, looks.BODY_SIZE, anchor="rm")
     for curve, wide in zip(curves, widths, strict=True):
+        if curve.band is not None:
+            plate.boxes([(x, rows[1] - 1.1, x + 4.0, rows[1] + 1.1)], looks.BAND_FILL)
         plate.lines(
             [[(x, rows[1]), (x + 4.0, rows[1])]],
             curve.colour,
@@ -68,6 +70,8 @@ def _draw_heading(
         )
         plate.text(x + 4.6, rows[1], curve.text, looks.BODY_SIZE, colour=looks.INK)
         x += wide
+    if any(curve.band is not None for curve in curves):
+        plate.text(column.left, rows[2], "p10–p90", looks.SMALL_SIZE, colour=looks.SOFT_INK)
     for note in track.notes[:1]:
         plate.text(
             column.left,

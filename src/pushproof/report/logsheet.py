@@ -15,7 +15,7 @@ from pushproof.report.depthpage import draw_page
 from pushproof.report.drawing import LogDrawing
 from pushproof.report.facts import DRAWN, log_facts
 from pushproof.report.layout import PAPERS, DepthPlan, Paper, lay_columns, plan_depth
-from pushproof.report.parameters import parameter_tracks
+from pushproof.report.parameters import parameter_bands, parameter_tracks
 from pushproof.report.rail import rail
 from pushproof.report.tracks import Track, tracks
 from pushproof.report.typeset import FormatName, typeset
@@ -139,8 +139,9 @@ def log_parts(
         raise ValueError(f"sounding {name}: no reading has a depth, so there is no log to draw")
     plan = plan_depth(float(known.min()), float(known.max()), scale)
     sets = [("Log", tracks(interpretation))]
+    found = parameter_bands(interpretation) if parameters else None
     if parameters:
-        sets.append(("Parameters", parameter_tracks(interpretation)))
+        sets.append(("Parameters", parameter_tracks(interpretation, found)))
     pages: list[dict[str, Any]] = []
     pictures: dict[str, str] = {}
     for title, made in sets:
@@ -153,7 +154,7 @@ def log_parts(
             words = {"title": title, "top": page.top, "base": page.base, "plate": name}
             pages.append(words | {"picture": plate.picture()})
     shown = tuple(interpretation.methods) if parameters else DRAWN
-    data = log_facts(interpretation, signed=signed, shown=shown)
+    data = log_facts(interpretation, signed=signed, shown=shown, found=found)
     return data | {"scale": plan.words, "left_out": plan.left_out, "pages": pages}, pictures
 
 

@@ -22,6 +22,8 @@ PORE = "#0B6A66"
 PORE_FILL = "#E0EFED"
 BLOWS = "#5A3F73"
 BLOWS_FILL = "#ECE7F1"
+BAND_FILL = "#DFD6E8"
+"""Band from p10 to p90 behind a derived curve."""
 
 WATER = "#1B6FB3"
 CAUTION = "#9A4A00"

@@ -19,7 +19,7 @@ from pushproof.quality.budget import Budget, Part
 from pushproof.quality.classify import ClassResult, Verdict
 from pushproof.report import looks
 from pushproof.report.curves import thin
-from pushproof.report.facts import lowered
+from pushproof.report.formula import lowered
 from pushproof.report.panels import Panel
 from pushproof.report.plate import Plate
 from pushproof.report.pushfacts import (

@@ -45,6 +45,7 @@ class Curve:
     dash: tuple[float, ...] | None = None
     fill: str = ""
     marked: bool = True
+    band: tuple[FloatArray, FloatArray] | None = None
     key: str = ""
     times: int = 1
 
