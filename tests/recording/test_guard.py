@@ -400,3 +400,56 @@ def test_in_pieces_as_whole(make_push_class, acts, cuts):
         events += [repr(e) for e in getattr(guard, item[0])(*item[1:])]
     assert events == expected
     assert guard.alarms() == whole.alarms()
+
+
+def shelved(guard, rule="battery"):
+    return next((a.shelved for a in guard.alarms() if a.rule == rule), None)
+
+
+def battery(seconds, volts):
+    return Reading(StreamKind.CONE, seconds, seconds, {"battery": volts})
+
+
+def test_an_alarm_is_put_aside_for_a_while_and_comes_back():
+    guard = Guard()
+    for second in (0.0, 6.0):
+        guard.message(battery(second, 3.4))
+    [event] = guard.shelve("battery", 60.0)
+    assert (event.change, event.value, event.unit) == (Change.SHELVED, 60.0, "s")
+    assert event.text.endswith("shelved for 1 min")
+    assert shelved(guard) == 60.0
+    assert not guard.alarms()[0].sounds
+    assert guard.message(battery(36.0, 3.4)) == []
+    assert shelved(guard) == 30.0
+    [event] = guard.message(battery(66.0, 3.4))
+    assert event.change is Change.BACK
+    assert guard.alarms()[0].sounds
+
+
+def test_an_alarm_that_rises_to_stop_leaves_the_shelf():
+    guard = Guard()
+    for second in (0.0, 6.0):
+        guard.message(battery(second, 3.4))
+    guard.shelve("battery", 600.0)
+    for second in (7.0, 14.0):
+        guard.message(battery(second, 2.0))
+    assert guard.alarms()[0].level is Level.STOP
+    assert guard.alarms()[0].sounds
+    with pytest.raises(ValueError, match=r"at stop.*seconds 9999"):
+        guard.shelve("battery", 9999.0)
+
+
+def test_an_alarm_that_clears_on_the_shelf_is_gone_and_silent_when_it_is_raised_again():
+    guard = Guard()
+    for second in (0.0, 6.0):
+        guard.message(battery(second, 3.4))
+    guard.shelve("battery", 600.0)
+    for second in (10.0, 30.0, 60.0):
+        guard.message(battery(second, 4.0))
+    assert guard.alarms() == ()
+    for second in (70.0, 80.0):
+        guard.message(battery(second, 3.4))
+    assert guard.alarms()[0].shelved == pytest.approx(526.0)
+    assert not guard.alarms()[0].sounds
+    with pytest.raises(ValueError, match="no alarm 'tilt' is up"):
+        guard.shelve("tilt", 60.0)

@@ -345,6 +345,8 @@ def _alarms(state: LiveState, room: int, width: int, warnings: Sequence[str]) ->
 def _mark(alarm: AlarmState) -> tuple[str, str]:
     if alarm.cleared:
         return "cleared", "dim"
+    if alarm.shelved is not None:
+        return "shelved", "dim"
     if alarm.acknowledged:
         return f"{alarm.level.word}, seen", "bold"
     return alarm.level.word.upper(), STYLE[alarm.level]

@@ -19,6 +19,9 @@ from pushproof.recording.limits import Bound, Rule, load_limits
 from pushproof.recording.signals import Setup, Signals
 from pushproof.recording.snapshot import AlarmState, Level
 
+SHELF_LIFE = 1800.0
+"""An alarm is shelved for half an hour at most [s]; our own choice."""
+
 INTERVAL_MARGIN = 1.1
 """A push at 20 mm/s with one reading a second stands exactly at 20 mm; allow a tenth more."""
 
@@ -31,6 +34,8 @@ class Change(StrEnum):
     FELL = "fell to caution"
     CLEARED = "cleared"
     ACKNOWLEDGED = "acknowledged"
+    SHELVED = "shelved"
+    BACK = "back from the shelf"
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +89,8 @@ class _Alarm:
     worst: AlarmState | None = None
     """As it was shown when it was worst: what a cleared alarm goes on saying."""
     shown: AlarmState | None = None
+    shelved: float | None = None
+    """Until when it is shelved, on the clock of the messages."""
 
 
 class Guard:
@@ -194,9 +201,46 @@ class Guard:
             alarm.shown = None if cleared else dataclasses.replace(alarm.shown, acknowledged=True)
         return events
 
+    def shelve(
+        self, rule: str, seconds: float, *, monotonic: float | None = None
+    ) -> list[AlarmEvent]:
+        """Put an alarm aside for a while: it stays visible and does not sound.
+
+        One that stops the push cannot be shelved, and one that rises to stop comes back at once.
+
+        Raises
+        ------
+        ValueError
+            If there is no such alarm now, it is at stop, or the time is none or too long.
+        """
+        alarm = self._alarms.get(rule)
+        faults = []
+        if alarm is None or alarm.shown is None:
+            faults.append(f"no alarm {rule!r} is up")
+        elif alarm.level is Level.STOP:
+            faults.append(f"the alarm {rule!r} is at stop and cannot be shelved")
+        if not 0 < seconds <= SHELF_LIFE:
+            faults.append(f"seconds {seconds:g}: above 0 and at most {SHELF_LIFE:g}")
+        if faults or alarm is None or alarm.shown is None:
+            raise ValueError("; ".join(faults))
+        if monotonic is not None:
+            self._now = max(self._now, monotonic)
+        alarm.shelved = self._now + seconds
+        event = self._event(Change.SHELVED, self.rules[rule], alarm, None)
+        cleared = alarm.shown.cleared
+        alarm.shown = None if cleared else dataclasses.replace(alarm.shown, acknowledged=True)
+        text = f"{event.text}; shelved for {seconds / 60:.0f} min"
+        return [dataclasses.replace(event, text=text, value=seconds, limit=None, unit="s")]
+
     def alarms(self) -> tuple[AlarmState, ...]:
         """Return the alarms that are up or not acknowledged, gravest and newest first."""
-        shown = [a.shown for a in self._alarms.values() if a.shown is not None]
+        shown = [
+            a.shown
+            if a.shelved is None
+            else dataclasses.replace(a.shown, shelved=max(a.shelved - self._now, 0.0))
+            for a in self._alarms.values()
+            if a.shown is not None
+        ]
         return tuple(sorted(shown, key=lambda a: (a.cleared, -a.level, a.acknowledged, -a.since)))
 
     def level(self, rule: str) -> Level:
@@ -221,9 +265,18 @@ class Guard:
             if (rule.steps and step not in rule.steps) or (rule.settle and not self._settled(rule)):
                 value = math.nan  # inside every limit: it does not apply now
             alarm = self._alarms[key]
+            if alarm.shelved is not None and self._now >= alarm.shelved:
+                self._take_back(rule, alarm, events)
             if alarm.level or alarm.beyond or rule.level(value):
                 self._move(rule, alarm, value, events)
         return events
+
+    def _take_back(self, rule: Rule, alarm: _Alarm, events: list[AlarmEvent]) -> None:
+        """End the shelving of an alarm; one that is still up asks to be acknowledged again."""
+        alarm.shelved = None
+        if alarm.shown is not None and alarm.level:
+            alarm.shown = dataclasses.replace(alarm.shown, acknowledged=False)
+            events.append(self._event(Change.BACK, rule, alarm, None))
 
     def _settled(self, rule: Rule) -> bool:
         point = self.signals.point
@@ -241,6 +294,8 @@ class Guard:
         if reached > alarm.level:
             change = Change.RAISED if alarm.level is Level.OK else Change.ROSE
             alarm.level, alarm.inside = reached, None
+            if reached is Level.STOP:
+                alarm.shelved = None
             self._show(change, rule, alarm, value, events)
             return
         held = rule.held(value)
@@ -273,7 +328,8 @@ class Guard:
         events.append(event)
         if change is Change.CLEARED:
             worst, alarm.worst = alarm.worst or before, None
-            if before is None or worst is None or before.acknowledged:
+            seen = before is None or before.acknowledged or alarm.shelved is not None
+            if before is None or worst is None or seen:
                 alarm.shown = None
             else:
                 alarm.shown = dataclasses.replace(worst, since=before.since, cleared=True)

@@ -10,9 +10,32 @@ import logging
 import threading
 from collections import deque
 from collections.abc import Callable, Sequence
+from enum import Enum
 from typing import Any
 
+from pushproof.model.stream import Message
+from pushproof.store import Stored
+
 _log = logging.getLogger("pushproof.recording")
+
+
+class Wants(Enum):
+    """What a listener is given."""
+
+    MESSAGES = "messages"
+    STORED = "readings with their numbers"
+    BOTH = "readings with their numbers, and all other messages"
+
+
+def wanted(
+    wants: Wants, messages: list[Message], handed: list[Stored | Message]
+) -> Sequence[Stored | Message]:
+    """Return of what was stored what a listener wants."""
+    if wants is Wants.MESSAGES:
+        return messages
+    if wants is Wants.BOTH:
+        return handed
+    return [one for one in handed if isinstance(one, Stored)]
 
 
 class Subscription:
@@ -45,13 +68,14 @@ class Subscription:
         self._queue: deque[Any] = deque()
         self._changed = threading.Condition()
         self._ended = False
+        self._busy = False
         self._thread = threading.Thread(target=self._run, name=f"listener {name}", daemon=True)
         self._thread.start()
 
     @property
     def waiting(self) -> int:
-        """Items in the queue."""
-        return len(self._queue)
+        """Items that it has not taken yet, the one it is at included."""
+        return len(self._queue) + self._busy
 
     @property
     def alive(self) -> bool:
@@ -91,7 +115,7 @@ class Subscription:
                     self._changed.wait()
                 if not self._queue:
                     return
-                item = self._queue.popleft()
+                item, self._busy = self._queue.popleft(), True
             try:
                 self._take(item)
                 self.delivered += 1
@@ -100,3 +124,5 @@ class Subscription:
                 self.last_fault = f"{type(error).__name__}: {error}"
                 if self.faults == 1:
                     _log.exception("listener %s failed; it goes on with the next item", self.name)
+            finally:
+                self._busy = False

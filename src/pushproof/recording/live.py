@@ -14,9 +14,11 @@ import dataclasses
 import math
 import threading
 import time
-from collections.abc import Callable, Iterable, Mapping
+from bisect import bisect_right
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import Any, Literal, TypeAlias
+from typing import Literal
 
 from pushproof.model.findings import Finding
 from pushproof.model.series import Origin
@@ -24,9 +26,10 @@ from pushproof.model.sounding import Water
 from pushproof.model.stream import Advance, Message, Reading, StreamKind
 from pushproof.processing.streams.depth import DepthEvent, DepthPoint
 from pushproof.processing.streams.encoder import RodTally, rod_tally
-from pushproof.recording.guard import AlarmEvent, Guard
+from pushproof.recording.guard import Guard
 from pushproof.recording.limits import Rule
 from pushproof.recording.linkwatch import LinkModel, LinkVerdict, LinkWatch, Trouble
+from pushproof.recording.liveevents import LiveEvent, event_fields
 from pushproof.recording.procedure import Procedure, ProcedureEvent, Step
 from pushproof.recording.signals import Setup, Signals
 from pushproof.recording.snapshot import (
@@ -38,11 +41,9 @@ from pushproof.recording.snapshot import (
     TiltState,
     as_json,
 )
+from pushproof.store import Stored
 
 __all__ = ["Live", "LiveEvent", "LiveRow", "LiveState", "as_json", "event_fields"]
-
-LiveEvent: TypeAlias = AlarmEvent | ProcedureEvent | DepthEvent
-"""Anything that goes into the record beside the readings."""
 
 CHANNELS = ("qc", "fs", "u1", "u2", "u3")
 _CAPACITY_RULE = {"qc": "qc-capacity", "fs": "fs-capacity"}
@@ -56,7 +57,9 @@ class LiveRow:
     """One cone reading placed along the length as it came, for the tracks of a screen.
 
     ``length`` and ``depth`` are those of the moment it arrived: the delay of the link and the
-    drift of the cone clock are left to the merge. ``values`` are in inside units.
+    drift of the cone clock are left to the merge. ``values`` are in inside units, ``rate`` in m/s
+    (NaN while not pushing). ``stored`` is the number of the reading in the record, 0 if it was
+    not stored: a screen that was away asks for what came after it.
     """
 
     number: int
@@ -66,6 +69,8 @@ class LiveRow:
     pushing: bool
     values: Mapping[str, float]
     origin: Origin = Origin.LIVE
+    rate: float = math.nan
+    stored: int = 0
 
 
 class Live:
@@ -129,6 +134,8 @@ class Live:
         self._on_event = on_event
         self._lock = threading.RLock()
         self._notes: list[str] = []
+        self._pause: str | None = None
+        self._silent = False
         self._engine: float | None = None
         self._rod_length = -math.inf  # length at which the top rod came in
         self._arrival = self._monotonic = 0.0
@@ -143,8 +150,11 @@ class Live:
 
     # -- messages --------------------------------------------------------------------------------
 
-    def __call__(self, message: Message) -> None:
-        """Take a message of a source."""
+    def __call__(self, message: Message | Stored) -> None:
+        """Take a message of a source, or one with its number in the record."""
+        number = 0
+        if isinstance(message, Stored):
+            number, message = message.number, message.message
         with self._lock:
             self._watch_clock(message)
             encoder_events = len(self.signals.tracker.events)
@@ -155,7 +165,7 @@ class Live:
             if message.stream is StreamKind.DEPTH and self.signals.point is not before:
                 self._depth(message, self.signals.tracker.events[encoder_events:])
             elif message.stream is StreamKind.CONE and self.signals.fresh:
-                self._cone(message)
+                self._cone(message, number)
             self._step()
 
     def tick(self, monotonic: float | None = None, wall: float | None = None) -> None:
@@ -189,6 +199,7 @@ class Live:
         if any(event.kind == "stroke" for event in events):
             self._count_stroke(point)
         if any(event.kind == "start" for event in events):
+            self._pause = None
             self.signals.tally()
 
     def _count_stroke(self, point: DepthPoint) -> None:
@@ -198,7 +209,7 @@ class Live:
         if point.length - self._rod_length > 0.5 * rods.length:
             self._rod(1, "counted by the stroke")
 
-    def _cone(self, reading: Reading) -> None:
+    def _cone(self, reading: Reading, number: int) -> None:
         self._tell(self.procedure.cone(reading))
         point: DepthPoint | None = self.signals.point
         if self.procedure.step in (Step.PUSH, Step.DISSIPATION):
@@ -209,7 +220,14 @@ class Live:
         pushing = point.state is Advance.PUSHING
         self.rows.append(
             LiveRow(
-                len(self.rows), reading.arrival, point.length, self.signals.depth, pushing, values
+                len(self.rows),
+                reading.arrival,
+                point.length,
+                self.signals.depth,
+                pushing,
+                values,
+                rate=point.rate if pushing else math.nan,
+                stored=number,
             )
         )
 
@@ -231,6 +249,7 @@ class Live:
     def go(self, step: Step | str) -> None:
         """Go to a step of the procedure, by its trade word."""
         with self._lock:
+            self._pause = None
             self._tell(self.procedure.go(Step(step), *self._moment()))
             self._step()
 
@@ -279,10 +298,31 @@ class Live:
             self._notes = [*self._notes, text][-NOTES:]
             self._procedure_event("note", text, {})
 
+    def pause(self, reason: str) -> None:
+        """Keep why the crew pauses; it ends with the next step, or when the rods go down."""
+        with self._lock:
+            self._pause = reason
+            self._procedure_event("pause-called", f"pause: {reason}", {"reason": reason})
+
     def acknowledge(self, rule: str | None = None) -> None:
         """Acknowledge the alarm of a rule, or all."""
         with self._lock:
             self._tell(self.guard.acknowledge(rule))
+
+    def shelve(self, rule: str, seconds: float) -> None:
+        """Put the alarm of a rule aside for a while [s]."""
+        with self._lock:
+            self._tell(self.guard.shelve(rule, seconds))
+
+    @contextmanager
+    def silently(self) -> Iterator[None]:
+        """Tell nobody of any event: what comes now was in the record before."""
+        with self._lock:
+            before, self._silent = self._silent, True
+            try:
+                yield
+            finally:
+                self._silent = before
 
     def free_disk(self, size: float) -> None:
         """Tell the free space on the disk of the record [bytes]."""
@@ -321,12 +361,18 @@ class Live:
                 signals.cone.get("temperature"),
                 None if disk is None else disk * 1e6,
                 tuple(self._notes),
+                self._pause,
             )
 
     def rows_since(self, number: int) -> list[LiveRow]:
         """Return the rows from ``number`` on, for a screen that draws as they come."""
         with self._lock:
             return self.rows[number:]
+
+    def rows_after(self, stored: int) -> list[LiveRow]:
+        """Return the rows whose number in the record is above ``stored``."""
+        with self._lock:
+            return self.rows[bisect_right(self.rows, stored, key=lambda row: row.stored) :]
 
     def findings(self) -> tuple[Finding, ...]:
         """Return the findings of procedure and rods so far."""
@@ -434,46 +480,10 @@ class Live:
         self.guard.step = self.procedure.step.value
 
     def _tell(self, events: Iterable[LiveEvent]) -> None:
-        if self._on_event is not None:
+        if self._on_event is not None and not self._silent:
             for event in events:
                 self._on_event(event)
 
 
 def _share(percent: float | None) -> float | None:
     return None if percent is None or math.isnan(percent) else percent / 100
-
-
-def event_fields(event: LiveEvent) -> dict[str, Any]:
-    """Return an event as the fields that a job file keeps.
-
-    Returns
-    -------
-    dict
-        ``kind``, ``at`` (wall clock [s since 1970]), ``monotonic`` [s], ``text`` and ``details``.
-
-    Examples
-    --------
-    >>> event = DepthEvent("stop", 12.0, 1.7e9, 3.5)
-    >>> event_fields(event)["kind"], event_fields(event)["details"]
-    ('stop', {'length': 3.5})
-    """
-    details: dict[str, Any] = {} if event.length is None else {"length": event.length}
-    if isinstance(event, AlarmEvent):
-        kind = "alarm"
-        names = ("rule", "value", "limit", "unit", "source", "mark", "advice")
-        details |= {name: getattr(event, name) for name in names}
-        details |= {"change": event.change.value, "level": event.level.word}
-    elif isinstance(event, ProcedureEvent):
-        kind = event.kind
-        details |= event.details
-    else:
-        kind = event.kind
-        extra = {"duration": event.duration, "size": event.size}
-        details |= {key: value for key, value in extra.items() if value is not None}
-    return {
-        "kind": kind,
-        "at": event.arrival,
-        "monotonic": event.monotonic,
-        "text": event.text,
-        "details": as_json(details),
-    }

@@ -358,7 +358,8 @@ class Procedure:
         if point.length - self._moved_from < 0.1:
             return []
         events = self.go(Step.PUSH, point.monotonic, point.arrival)
-        note = self._event("note", point.monotonic, point.arrival, "the push began untold")
+        said = "the push began untold"
+        note = self._event("note", point.monotonic, point.arrival, said, {"by": "recorder"})
         return [*events, note]
 
     # -- what is there and what is missing -------------------------------------------------------

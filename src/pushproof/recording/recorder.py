@@ -27,7 +27,7 @@ from pushproof.errors import RecordError, RecordFullError
 from pushproof.model.stream import Listener, Message, Reading, SourceState, StreamKind, Undecoded
 from pushproof.processing.streams.sequence import WINDOW, Place, SequenceWatch
 from pushproof.recording.clocks import ClockWatch, SurfaceClock
-from pushproof.recording.listeners import Subscription
+from pushproof.recording.listeners import Subscription, Wants, wanted
 from pushproof.store import Job, Mark, Stored
 from pushproof.store.content import pack_readings, pack_undecoded
 
@@ -140,7 +140,7 @@ class Recorder:
         self._ending = False
         self._give_up_at = math.inf
         self._thread: threading.Thread | None = None
-        self._listeners: list[tuple[bool, Subscription]] = []
+        self._listeners: list[tuple[Wants, Subscription]] = []
         self._alarm_takers: list[Subscription] = []
         self._raised: dict[str, RecorderAlarm] = {}
         self._events: deque[tuple[str, float, float, str, dict[str, Any]]] = deque()
@@ -263,7 +263,7 @@ class Recorder:
         depth
             Messages that may wait for it.
         """
-        return self._subscribe(False, listener, name, depth)
+        return self._subscribe(Wants.MESSAGES, listener, name, depth)
 
     def follow(
         self, listener: Callable[[Stored], object], *, name: str = "", depth: int = 2000
@@ -273,14 +273,20 @@ class Recorder:
         Together with ``job.messages(sounding, stream, after=number)`` nothing is missed and
         nothing comes twice.
         """
-        return self._subscribe(True, listener, name, depth)
+        return self._subscribe(Wants.STORED, listener, name, depth)
+
+    def follow_all(
+        self, listener: Callable[[Stored | Message], object], *, name: str = "", depth: int = 2000
+    ) -> Subscription:
+        """Give every message to a listener, the readings with their numbers."""
+        return self._subscribe(Wants.BOTH, listener, name, depth)
 
     def _subscribe(
-        self, numbered: bool, listener: Callable[[Any], object], name: str, depth: int
+        self, wants: Wants, listener: Callable[[Any], object], name: str, depth: int
     ) -> Subscription:
         named = name or getattr(listener, "__qualname__", type(listener).__name__)
         subscription = Subscription(listener, name=named, depth=depth)
-        self._listeners = [*self._listeners, (numbered, subscription)]
+        self._listeners = [*self._listeners, (wants, subscription)]
         return subscription
 
     def on_alarm(self, taker: Callable[[RecorderAlarm], object]) -> Subscription:
@@ -353,10 +359,8 @@ class Recorder:
                 self._incoming.popleft()
                 self._marks.popleft()
         self._stored += len(messages)
-        for numbered, subscription in self._listeners:
-            whole = subscription.offer(
-                [one for one in handed if isinstance(one, Stored)] if numbered else messages
-            )
+        for wants, subscription in self._listeners:
+            whole = subscription.offer(wanted(wants, messages, handed))
             if not whole and subscription not in self._told:
                 self._told.append(subscription)
                 self._raise_alarm(

@@ -22,6 +22,7 @@ from pushproof.recording.listeners import Subscription
 from pushproof.recording.live import Live, LiveEvent, event_fields
 from pushproof.recording.procedure import Step
 from pushproof.recording.recorder import Recorder, RecorderAlarm
+from pushproof.recording.retrace import Place, end_of, retrace
 from pushproof.recording.signals import Setup
 from pushproof.recording.snapshot import LiveState
 from pushproof.sources.contract import Pump, Source
@@ -105,14 +106,25 @@ class Session:
     # Beginning and ending
 
     def start(self) -> Self:
-        """Begin to record."""
+        """Begin to record; what was recorded of the sounding before is gone through first."""
+        before = end_of(self.job, self.sounding)
         self.recorder.start()
         self.recorder.on_alarm(self.problems.append)
-        self._guard = self.recorder.listen(self.live, name="live", depth=self._waiting)
-        for pump in self._pumps:
-            pump.start()
+        self._guard = self.recorder.follow_all(self.live, name="live", depth=self._waiting)
+        with self.live.silently():  # recording runs; the guard waits until it knows where it is
+            for pump in self._pumps:
+                pump.start()
+            self._go_on_from(before)
         self._ticker.start()
         return self
+
+    def _go_on_from(self, before: Place) -> None:
+        retrace(self.live, self.job, self.sounding, until=before)
+        procedure = self.live.procedure
+        self._zeros_kept = {
+            "before": len(procedure.zeros_before),
+            "after": len(procedure.zeros_after),
+        }
 
     def close(self) -> None:
         """Stop the sources, store what is waiting, keep zeros and findings, and end.
@@ -159,8 +171,12 @@ class Session:
 
     def wait(self) -> None:
         """Wait until every source has ended and all that came is stored and judged."""
-        while self.running or self.recorder.state.waiting:
+        while self.running or self.recorder.state.waiting or self._judging:
             time.sleep(0.01)
+
+    @property
+    def _judging(self) -> bool:
+        return self._guard is not None and bool(self._guard.waiting)
 
     # What a screen shows and what the crew does
 
@@ -207,9 +223,17 @@ class Session:
         if text.strip():
             self.live.note(text.strip())
 
-    def acknowledge(self) -> None:
-        """Acknowledge every alarm."""
-        self.live.acknowledge()
+    def pause(self, reason: str) -> None:
+        """Keep why the crew pauses."""
+        self.live.pause(reason.strip() or "not said why")
+
+    def acknowledge(self, rule: str | None = None) -> None:
+        """Acknowledge the alarm of a rule, or all."""
+        self.live.acknowledge(rule)
+
+    def shelve(self, rule: str, seconds: float) -> None:
+        """Put the alarm of a rule aside for a while [s]."""
+        self.live.shelve(rule, seconds)
 
     # Behind
 

@@ -173,7 +173,8 @@ class AlarmState:
     """One alarm that is up, or that cleared and was not acknowledged yet.
 
     ``since`` is the arrival time of the reading that raised it [s since 1970]; ``limit`` and
-    ``value`` are in ``unit``, the unit people read.
+    ``value`` are in ``unit``, the unit people read. ``shelved`` is how long it stays put aside
+    [s], None if it is not.
     """
 
     rule: str
@@ -188,6 +189,12 @@ class AlarmState:
     cleared: bool = False
     source: str = ""
     mark: str = ""
+    shelved: float | None = None
+
+    @property
+    def sounds(self) -> bool:
+        """Whether it asks to be heard: up, and neither acknowledged nor put aside."""
+        return not self.cleared and not self.acknowledged and self.shelved is None
 
 
 @dataclass(frozen=True, slots=True)
@@ -250,6 +257,8 @@ class LiveState:
         Free space on the disk of the record [bytes].
     number
         Messages seen so far; two states with the same number differ only in ages.
+    pause
+        Why the crew paused, in its words; None if it did not say so.
     """
 
     sounding: str
@@ -269,6 +278,12 @@ class LiveState:
     temperature: float | None = None
     free_disk: float | None = None
     notes: tuple[str, ...] = ()
+    pause: str | None = None
+
+    @property
+    def sound(self) -> Level:
+        """The highest level among the alarms that ask to be heard."""
+        return max((a.level for a in self.alarms if a.sounds), default=Level.OK)
 
     @property
     def worst(self) -> Level:

@@ -127,11 +127,14 @@ class StreamReader:
         """Return the readings of a stream whose number is above ``after``, as arrays."""
         return Readings.of(StreamKind(stream), self.messages(sounding, stream, after=after))
 
-    def undecoded(self, sounding: str, stream: StreamKind | str) -> Iterator[Undecoded]:
-        """Iterate over the bytes of a stream that could not be decoded."""
+    def undecoded(
+        self, sounding: str, stream: StreamKind | str, *, after: int = 0
+    ) -> Iterator[Undecoded]:
+        """Iterate over the bytes of a stream that could not be decoded, those after a number."""
         kind = StreamKind(stream)
-        for row in self._blocks(sounding, kind, "undecoded", 0):
-            yield from self._understood(row, _undecoded_block, row.content, kind)
+        for row in self._blocks(sounding, kind, "undecoded", after):
+            rows = self._understood(row, _undecoded_block, row.content, kind)
+            yield from rows[max(after - row.first + 1, 0) :]
 
     def recorded(
         self,
@@ -181,6 +184,10 @@ class StreamReader:
     def last(self, sounding: str, stream: StreamKind | str) -> int:
         """Return the number of the newest reading of a stream, 0 if there is none."""
         return self._last(self._link(sounding), StreamKind(stream), "reading")
+
+    def last_undecoded(self, sounding: str, stream: StreamKind | str) -> int:
+        """Return how often bytes of a stream could not be decoded."""
+        return self._last(self._link(sounding), StreamKind(stream), "undecoded")
 
     def _last(self, link: int, stream: StreamKind, kind: str) -> int:
         table = schema.block
