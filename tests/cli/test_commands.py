@@ -221,6 +221,9 @@ def test_a_report_takes_the_sign_off_of_the_job_and_refuses_one_that_does_not_ho
         opened.add_decision("recipe", document, author="R. Viewer", reason="pipe", sounding="HM-1")
     refused = run("report", job, "-o", out, code=1).stderr
     assert "the recipe differs: water_level" in " ".join(refused.split())
+    assert "changed since: the recipe differs" in run("verify", job, code=1).stderr
+    run("sign", job, "--as", "R. Viewer", "-o", tmp_path / "s.json")
+    assert "holds" in run("verify", job).stdout
 
 
 def test_decisions_kept_in_a_job_hold_and_options_go_on_top(sounding, tmp_path):

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from pushproof.model.profile import Interpretation
     from pushproof.model.recipe import Recipe
     from pushproof.model.sounding import Sounding
+    from pushproof.store.signing import SignOff
 
 
 @dataclass(frozen=True)
@@ -49,34 +50,40 @@ class Reading:
             stored = kept.get(sounding.name)
             yield sounding, self.recipe if stored is None else stored.over(self.recipe)
 
-    def sign_offs(self, path: Path) -> dict[str, str]:
-        """Return the line of each sounding of a job whose newest sign-off still holds.
-
-        Raises
-        ------
-        RecordError
-            If a sounding was signed off and is not as it was: it names what changed.
-        """
-        from pushproof.errors import RecordError
+    def sign_offs(self, path: Path) -> Iterator[tuple[SignOff, list[str]]]:
+        """Yield the newest sign-off of each sounding of a job, and what is not as it was signed."""
         from pushproof.store import Job
         from pushproof.store.signing import SignOff, changes
 
         if not is_job(path):
-            return {}
+            return
         with Job.open(path) as job:
             stored = {one.sounding: one.document for one in job.decisions("sign-off")}
+        if not stored:
+            return
+        for sounding, recipe in self.decided(path):
+            if sounding.name in stored:
+                signed = SignOff.model_validate(stored[sounding.name])
+                yield signed, changes(signed, sounding, recipe)
+
+    def signed_lines(self, path: Path) -> dict[str, str]:
+        """Return the line of each sounding of a job that was signed off.
+
+        Raises
+        ------
+        RecordError
+            If one is not what was signed: it names what changed.
+        """
+        from pushproof.errors import RecordError
+
         lines: dict[str, str] = {}
-        for sounding, recipe in self.decided(path) if stored else ():
-            if sounding.name not in stored:
-                continue
-            signed = SignOff.model_validate(stored[sounding.name])
-            differ = changes(signed, sounding, recipe)
+        for signed, differ in self.sign_offs(path):
             if differ:
                 raise RecordError(
-                    f"{path}: {sounding.name} is not what was signed: {'; '.join(differ)}; sign it "
-                    "again, or set it unsigned with --unsigned"
+                    f"{path}: {signed.sounding} is not what was signed: {'; '.join(differ)}; sign "
+                    "it again, or set it unsigned with --unsigned"
                 )
-            lines[sounding.name] = signed.line
+            lines[signed.sounding] = signed.line
         return lines
 
     def soundings(self, path: Path) -> Iterator[Sounding]:

@@ -66,7 +66,7 @@ def report(
         lines[profile.sounding.name] = sign_off.line
     elif not unsigned:
         for path in files:
-            lines |= reading.sign_offs(path)
+            lines |= reading.signed_lines(path)
     set_report(
         found,
         output,

@@ -19,7 +19,7 @@ def verify(
     quiet: Quiet = False,
     debug: Debug = False,
 ) -> None:
-    """Prove the chain of a job file, and name the first bad block."""
+    """Prove the chain of a job file, name the first bad block, and what changed since signing."""
     from rich.markup import escape
 
     from pushproof.store import verify as prove
@@ -34,4 +34,20 @@ def verify(
         screen.print(f"  and {len(report.problems) - 10 + report.more} more")
     for note in report.notes:
         screen.print(escape(f"  note: {note}"), soft_wrap=True)
-    raise typer.Exit(0 if report.ok else 1)
+    raise typer.Exit(0 if report.ok and _sign_offs_hold(job) else 1)
+
+
+def _sign_offs_hold(job: Path) -> bool:
+    """Print for each sign-off whether it still holds, or what changed since."""
+    from rich.markup import escape
+
+    from pushproof.cli.job import Reading
+    from pushproof.model.recipe import Recipe
+
+    holds = True
+    for signed, differ in Reading(Recipe()).sign_offs(job):
+        text = f"changed since: {'; '.join(differ)}" if differ else "holds"
+        line = f"{signed.sounding}: {signed.line}; {text}"
+        console(stderr=bool(differ)).print(escape(line), soft_wrap=True)
+        holds = holds and not differ
+    return holds

@@ -25,7 +25,7 @@ def interruptions(profile: Profile) -> Iterator[Finding]:
     if not stops or len(series) < 50:
         return
     rows = np.searchsorted(length, np.add(stops, 1e-6))
-    for key, noun in (("qc", "qc"), ("u2", "u2")):
+    for key in ("qc", "fs", "u2"):
         if not series.measured(key):
             continue
         drops, reach = [], []
@@ -52,7 +52,7 @@ def interruptions(profile: Profile) -> Iterator[Finding]:
         yield Finding(
             f"interruption-{key}",
             Severity.INFO,
-            f"{noun} falls by {np.median(drops):.0%} at {len(drops)} of {len(stops)} pauses{far}",
+            f"{key} falls by {np.median(drops):.0%} at {len(drops)} of {len(stops)} pauses{far}",
             "mark the recovery length in the derived columns, and declare it",
             channel=key,
         )
