@@ -71,7 +71,8 @@ def _facts(one: Sounding, two: Sounding) -> dict[str, tuple[object, object]]:
     found["calibrations"] = both("cone", "calibrations")
     found["water"] = tuple(s.water.level if s.water else None for s in (one, two))  # type: ignore[assignment]
     found["zeros"] = tuple(  # type: ignore[assignment]
-        [(z.channel, z.value) for z in (*s.zeros_before, *s.zeros_after)] for s in (one, two)
+        [sorted((z.channel, z.value) for z in zeros) for zeros in (s.zeros_before, s.zeros_after)]
+        for s in (one, two)
     )
     found["started"] = tuple(  # type: ignore[assignment]
         s.started.replace(tzinfo=None, microsecond=0) if s.started else None for s in (one, two)

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from pushproof.formats.ags.names import GRID
 from pushproof.formats.contract import Content, Given, Loss, sounding_of
+from pushproof.formats.outgoing import series_of
 from pushproof.formats.precision import decimals
 from pushproof.model.profile import Interpretation
 from pushproof.model.series import Series
@@ -95,7 +96,7 @@ class Push:
     @property
     def series(self) -> Series:
         """The readings as found, or the profile and what was derived."""
-        return self.results.series if self.results else self.sounding.readings
+        return series_of(self.content)
 
     @cached_property
     def _depth(self) -> tuple[NDArray[np.float64], str]:
@@ -197,6 +198,9 @@ class Push:
         if cone.model and not cone.serial:
             what = f"that {cone.model} is the model of the cone"
             found.append(Loss(what, "SCPG_REF is one reference for both", ("serial", "model")))
+        if self.sounding.predrilled == 0:
+            what = "that nothing was pre-excavated"
+            found.append(Loss(what, "only as words in SCPG_REM", ("predrilled",)))
         left = len(self.sounding.dissipations) - len(self.tests)
         if left:
             why = "a second test at one depth, or one without time, has no key"

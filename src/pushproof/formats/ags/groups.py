@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from datetime import datetime
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pushproof import __version__
 from pushproof.equations.behaviour import zone_words
@@ -14,10 +13,12 @@ from pushproof.formats.ags.content import OWN, PARAMETERS, Push
 from pushproof.formats.ags.dictionary import headings
 from pushproof.formats.ags.document import Column, Table, ascii_text, numeric, records
 from pushproof.formats.contract import Given
-from pushproof.formats.precision import decimals, fixed, plain
+from pushproof.formats.outgoing import converted, in_unit
+from pushproof.formats.outgoing import places as places_of
+from pushproof.formats.precision import fixed, plain
 from pushproof.model.quantities import QUANTITIES
 from pushproof.model.sounding import Water, Zero
-from pushproof.model.units import factor_to_display, unit
+from pushproof.model.units import factor_to_display
 
 _CONE = {
     "SCPG_SLVA": ("1DP", "cm2", "Sleeve area"),
@@ -229,6 +230,8 @@ def _remarks(push: Push) -> str:
     parts = []
     if push.depth_words:
         parts.append(f"SCPT_DPTH is {push.depth_words}")
+    if sounding.predrilled == 0:
+        parts.append("Nothing was pre-excavated")
     if sounding.quality_class:
         parts.append(f"Stated class: {sounding.quality_class}")
     for words, zeros in (("before", sounding.zeros_before), ("after", sounding.zeros_after)):
@@ -300,7 +303,7 @@ def readings(found: Sequence[Push], edition: str, own: bool) -> list[Table]:
             kinds.get(heading, ("", ""))[1],
         )
         kind = (kinds.get(heading, ("0DP", ""))[0], "" if stated == "-" else ascii_text(stated))
-        values = np.concatenate([_in_unit(push, key, kind[1]) for push in found])
+        values = np.concatenate([in_unit(push.series, key, kind[1])[push.rows] for push in found])
         columns.append(numeric(heading, values, kind, count=_places(found, key, kind[1])))
     return [Table("SCPT", columns)]
 
@@ -311,28 +314,8 @@ def _depths(heading: str, found: Sequence[Push]) -> Column:
     return Column(heading, f"{places}DP", "m", texts)
 
 
-def _in_unit(push: Push, key: str, stated: str) -> NDArray[np.float64]:
-    values = push.series.get(key)[push.rows]
-    return values if key in push.series.extras else _converted(values, stated)
-
-
-def _converted(values: NDArray[np.float64], stated: str) -> NDArray[np.float64]:
-    known = unit(stated)
-    return values if known is None else (values - known.offset) / known.factor
-
-
-def _places(found: Sequence[Push], key: str, stated: str) -> int | None:
-    """Return the decimals of a column; those of the readings where it was computed from them."""
-    counts = []
-    for push in found:
-        if push.results is None or not push.results.series.measured(key):
-            continue
-        raw = push.sounding.readings
-        if key in raw and key not in raw.extras:
-            counts.append(decimals(_converted(raw[key], stated)))
-        else:
-            counts.append(0)
-    return max(counts) if counts else None
+def _places(found: Sequence[Push], key: str, stated: str) -> int:
+    return max(places_of(p.content, key, stated) for p in found if p.series.measured(key))
 
 
 def derived(found: Sequence[Push], edition: str) -> list[Table]:
@@ -407,5 +390,5 @@ def dissipations(found: Sequence[Push], edition: str) -> list[Table]:
         if not any(test.readings.measured(key) for _, test, _ in tests):
             continue
         values = np.concatenate([test.readings.get(key)[rows] for _, test, rows in tests])
-        columns.append(numeric(heading, _converted(values, kinds[heading][1]), kinds[heading]))
+        columns.append(numeric(heading, converted(values, kinds[heading][1]), kinds[heading]))
     return [heads, Table("SCDT", columns)]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
@@ -142,7 +143,7 @@ class Metadata:
                     Finding("position-zero", Severity.INFO, text, line=position.line)
                 )
             elif x is not None and y is not None:
-                known |= {"x": x, "y": y, "crs": CRS.get(parts[0], f"GEF system {parts[0]}")}
+                known |= {"x": x, "y": y, "crs": self._system(parts[0], CRS, 7)}
         known |= self._level()
         self._latitude(known)
         known["zero"] = self.text(9)
@@ -166,7 +167,13 @@ class Metadata:
             )
         value = self._float(levels[0], 1)
         system = levels[0].parts(3)[0]
-        return {"level": value, "datum": DATUM.get(system, f"GEF system {system}")}
+        return {"level": value, "datum": self._system(system, DATUM, 8)}
+
+    def _system(self, code: str, known: Mapping[str, str], text: int) -> str | None:
+        """Return the name of a reference system; number 0 is one of its own, named by a text."""
+        if code.strip("0"):
+            return known.get(code, f"GEF system {code}")
+        return self.text(text)
 
     def _latitude(self, known: dict[str, Any]) -> None:
         entry = self.texts.get(127)
@@ -193,7 +200,9 @@ class Metadata:
 
     def started(self) -> datetime | None:
         """Return date and time of the start, or None where either is void or impossible."""
-        day = self._integers("STARTDATE") or self._integers("FILEDATE")
+        day = self._integers("STARTDATE")
+        if self.header.first("STARTDATE") is None:
+            day = self._integers("FILEDATE")
         if day is None or len(day) != 3:
             return None
         clock = self._integers("STARTTIME") or []

@@ -11,6 +11,7 @@ from pushproof.formats.contract import ReadOptions
 from pushproof.formats.gef.columns import DISSIPATION, to_series
 from pushproof.formats.gef.header import Header, column_count, read_header
 from pushproof.formats.gef.metadata import Metadata
+from pushproof.formats.gef.writer import GefWriting
 from pushproof.formats.numbers import Block, parse_block, parse_number
 from pushproof.formats.text import decode, read_bytes
 from pushproof.model.findings import Finding, Severity
@@ -18,7 +19,7 @@ from pushproof.model.series import Series
 from pushproof.model.sounding import Dissipation, Sounding, SourceFile
 
 
-class GefFormat:
+class GefFormat(GefWriting):
     """GEF-CPT reports and their dissipation tests."""
 
     name = "gef"
