@@ -13,6 +13,7 @@ import typer
 
 from pushproof.cli import (
     check_command,
+    convert_command,
     demo_command,
     equations_command,
     explain_command,
@@ -58,6 +59,7 @@ app.command("merge")(merge_command.merge)
 app.command("import")(import_command.import_files)
 app.command("verify")(verify_command.verify)
 app.command("recover")(recover_command.recover)
+app.command("convert")(convert_command.convert)
 app.command("formats")(formats_command.formats)
 app.command("explain")(explain_command.explain)
 app.command("equations")(equations_command.equations)

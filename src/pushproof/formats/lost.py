@@ -162,6 +162,8 @@ HOLDS: Mapping[str, Callable[[Sounding], str]] = MappingProxyType(
 )
 """Everything a sounding may hold beside its columns, and the words for what it holds of it."""
 
+_OF_THE_FILE = {"header": "header lines", "findings": "findings", "source": "name and SHA-256"}
+
 
 def losses_of(
     contents: Sequence[Content],
@@ -184,20 +186,25 @@ def losses_of(
         Keys that are written as words only, with the place.
     """
     found: list[Loss] = []
+    original: list[str] = []
     for key, words in HOLDS.items():
         if key in carries:
             continue
         texts = [text for one in contents if (text := words(sounding_of(one)))]
         if not texts:
             continue
+        if key in _OF_THE_FILE:
+            original.append(key)
+            continue
+        why = f"{title} has no place for it"
         if key in in_words:
             why = f"only as words in {in_words[key]}"
-        elif key in ("header", "source", "findings"):
-            why = "stays with the original, which the job file keeps byte for byte"
-        else:
-            why = f"{title} has no place for it"
         more = f", and so in {len(texts) - 1} more" if len(texts) > 1 else ""
         found.append(Loss(texts[0] + more, why, (key,)))
+    if original:
+        what = f"{', '.join(_OF_THE_FILE[key] for key in original)} of the file it came from"
+        why = "they stay with the original, which the job file keeps byte for byte"
+        found.append(Loss(what, why, tuple(original)))
     return [*found, *_decisions(contents)]
 
 

@@ -71,10 +71,11 @@ def depth_factor(series: Series) -> tuple[FloatArray | None, FloatArray | None]:
     """
     if series.measured("tilt_x") and series.measured("tilt_y"):
         factor = depth_factor_two_axes(series["tilt_x"], series["tilt_y"])
-        single = series.get("tilt")
-        return factor, np.where(
-            np.isfinite(factor), np.degrees(np.arccos(np.clip(factor, -1, 1))), single
-        )
+        if np.isfinite(factor).any():  # no row may have both
+            single = series.get("tilt")
+            return factor, np.where(
+                np.isfinite(factor), np.degrees(np.arccos(np.clip(factor, -1, 1))), single
+            )
     if series.measured("tilt"):
         tilt = np.abs(series["tilt"])
         return depth_factor_resultant(tilt), tilt

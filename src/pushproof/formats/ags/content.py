@@ -112,6 +112,8 @@ class Push:
         from pushproof.processing import process
 
         profile = process(self.sounding)
+        if profile.depth_is_length:
+            return series["length"], "penetration length; no tilt is known"
         depth = np.full(len(series), np.nan)
         depth[profile.row] = profile.series["depth"]
         return depth, "computed from penetration length and tilt"

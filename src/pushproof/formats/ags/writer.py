@@ -63,7 +63,6 @@ _IN_WORDS = {
     "water-origin": "SCPG_WATA",
     "rig": "HDPH_EXC",
     "operator": "HDPH_CREW; edition 4.2 has SCPG_OPER",
-    "model": "SCPG_REF, if there is no serial number",
     "removed": "HDPH_REM",
     "depth-zero": "LOCA_REM",
     "water-depth": "LOCA_REM",
@@ -96,6 +95,8 @@ class Ags4Writing:
         own = _yes(given, "own_headings")
         newest = given.get("edition") == EDITIONS[-1]
         carries = set(_CARRIES) | ({"operator"} if newest else set())
+        if not any(push.sounding.cone.serial for push in pushes(contents, given)):
+            carries.add("model")  # what it costs is told by each push
         carries |= {"sleeve-area", "tip-diameter"} if own else set()
         found: list[Loss] = []
         for push in pushes(contents, given):
