@@ -15,6 +15,7 @@ from pushproof.cli import (
     check_command,
     convert_command,
     demo_command,
+    dissipation_command,
     equations_command,
     explain_command,
     formats_command,
@@ -49,6 +50,7 @@ app.command("log")(log_command.log)
 app.command("table")(table_command.table)
 app.command("show")(show_command.show)
 app.command("check")(check_command.check)
+app.command("dissipation")(dissipation_command.dissipation)
 app.command("report")(report_command.report)
 app.command("sign")(sign_command.sign)
 app.command("plan")(plan_command.plan)

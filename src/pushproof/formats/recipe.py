@@ -51,6 +51,24 @@ def recipe_from(document: dict[str, Any], where: str = "recipe") -> Recipe:
         raise ConfigurationError(f"{where}: {_faults(error)}") from error
 
 
+def save_recipe(recipe: Recipe, path: str | Path) -> None:
+    """Write a recipe to a TOML file; a file that is there is replaced as a whole.
+
+    Raises
+    ------
+    ConfigurationError
+        If the file cannot be written.
+    """
+    path = Path(path)
+    beside = path.with_name(path.name + ".part")
+    try:
+        beside.write_text(recipe_text(recipe), encoding="utf-8", newline="\n")
+        beside.replace(path)
+    except OSError as error:
+        beside.unlink(missing_ok=True)
+        raise ConfigurationError(f"recipe {path}: cannot be written: {error}") from error
+
+
 def recipe_text(recipe: Recipe) -> str:
     """Return a recipe as TOML, what is left at its default left out.
 

@@ -1,159 +1,235 @@
-"""Dissipation sheets: the pore pressure of one test over log time and over root time.
-
-The numbers are read off the record: first value, last value, degree of dissipation towards the
-hydrostatic pressure of the log. Consolidation is interpreted elsewhere.
-"""
+"""Dissipation sheets: what was found, how, and the plots of one test."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
-import numpy as np
-from numpy.typing import NDArray
-
+from pushproof import __version__
+from pushproof.equations import find
+from pushproof.interpretation.dissipation import dissipation
+from pushproof.interpretation.dissipation.factors import IR_HIGH, IR_LOW
+from pushproof.model.dissipation import DissipationEstimate, DissipationResult
+from pushproof.model.findings import by_severity
 from pushproof.model.profile import Interpretation
 from pushproof.model.sounding import Dissipation
 from pushproof.report import looks
-from pushproof.report.facts import NOT_STATED
-from pushproof.report.panels import Panel
+from pushproof.report.dissipationplot import HEIGHT, draw, time_words
+from pushproof.report.facts import CAUTION, NOT_STATED, log_facts
+from pushproof.report.formula import formula_runs, lowered
+from pushproof.report.logsheet import Sheet, paper_of
 from pushproof.report.plate import Plate
-from pushproof.report.scales import Scale, signed_scale
-from pushproof.report.tracks import symbol
 
-FloatArray = NDArray[np.float64]
+SECONDS_PER_YEAR = 365.25 * 86400.0
+_METHODS = {
+    "direct": "direct reading",
+    "root-time": "root time",
+    "log-time": "log time",
+    "curve-fit": "tabulated curve",
+    "dilatory-fit": "dilatory solution",
+}
 
-HEIGHT = 176.0
-"""Height of the two plots of one test [mm]."""
-_SECONDS = {1: "1 s", 10: "10 s", 60: "1 min", 600: "10 min", 3600: "1 h", 36000: "10 h"}
+
+def lay_dissipations(
+    interpretation: Interpretation,
+    results: Sequence[DissipationResult],
+    *,
+    paper: str = "A4",
+    signed: str | None = None,
+) -> Sheet:
+    """Lay the sheets of dissipation tests out, one test after another.
+
+    Parameters
+    ----------
+    interpretation
+        The sounding.
+    results
+        Results of its tests.
+    paper
+        ``"A4"`` or ``"Letter"``.
+    signed
+        Line that says who signed; None prints "Not signed".
+
+    Raises
+    ------
+    ValueError
+        If there is no result, or the paper is not known.
+    """
+    if not results:
+        name = interpretation.profile.sounding.name
+        raise ValueError(f"sounding {name}: there is no dissipation test in it")
+    sheet_paper = paper_of(paper)
+    tests, pictures = [], {}
+    for result in results:
+        test = interpretation.profile.sounding.dissipations[result.number - 1]
+        words, plate = dissipation_parts(result, test, sheet_paper.content)
+        name = f"dissipation{result.number}"
+        pictures[name] = plate.svg()
+        rows = method_rows([result])
+        picture = plate.picture() | {"height": HEIGHT}
+        tests.append(words | {"plate": name, "picture": picture, "methods": rows})
+    log = log_facts(interpretation, signed=signed, shown=())
+    data = {
+        "version": f"Pushproof {__version__}",
+        "paper": sheet_paper.as_data(),
+        "log": log | {"dissipations": tests},
+        "caution": CAUTION,
+    }
+    return Sheet("dissipation.typ", data, pictures)
+
+
+def dissipations_of(interpretation: Interpretation) -> list[tuple[DissipationResult, Dissipation]]:
+    """Return each test of a sounding with its result."""
+    tests = interpretation.profile.sounding.dissipations
+    return [(dissipation(test, interpretation), test) for test in tests]
 
 
 def dissipation_parts(
-    interpretation: Interpretation, test: Dissipation, content: float
+    result: DissipationResult, test: Dissipation, content: float
 ) -> tuple[dict[str, Any], Plate]:
     """Return the words and the plots of one dissipation test.
 
     Parameters
     ----------
-    interpretation
-        The sounding; its u0 is drawn where there is one.
+    result
+        What was found.
     test
-        The test.
+        The record.
     content
         Width between the margins [mm].
     """
-    time = test.readings.get("time")
-    channels = [key for key in ("u2", "u1", "u3") if test.readings.measured(key)]
-    hydrostatic = _hydrostatic(interpretation, test.depth)
-    rows = [["Depth", f"{test.depth:.2f} m"]]
-    rows.append(["Started", test.start.strftime("%Y-%m-%d %H:%M:%S") if test.start else NOT_STATED])
-    known = np.isfinite(time)
-    length = float(time[known].max() - time[known].min()) if known.any() else 0.0
-    rows.append(["Duration", _duration(length)])
-    rows.append(["Values", str(int(known.sum()))])
-    words = NOT_STATED if hydrostatic is None else f"{hydrostatic:.1f} kPa"
-    rows.append(["Hydrostatic u0", words])
-    for key in channels:
-        rows += _numbers(key, test.readings[key], hydrostatic)
-    data = {"depth": f"{test.depth:.2f}", "rows": rows, "empty": not channels}
-    return data, _plots(time, {k: test.readings[k] for k in channels}, hydrostatic, content)
+    data = {
+        "depth": f"{result.depth:.2f}",
+        "facts": _facts(result, test),
+        "estimates": [_estimate_row(one, result) for one in result.estimates],
+        "swing": f"ch for Ir {IR_LOW:g} to {IR_HIGH:g}",
+        "ways": [[_METHODS[one.method], looks.minus(one.how)] for one in result.estimates],
+        "degrees": _degree_rows(result),
+        "findings": [
+            {"severity": one.severity.word, "found": one.found, "expected": one.expected}
+            for one in by_severity(result.findings)
+        ],
+        "assumed": [[one.text, one.reason] for one in result.assumptions],
+        "notes": list(result.notes),
+        "reason": result.choice.reason,
+    }
+    return data, draw(result, test, content)
 
 
-def _numbers(key: str, values: FloatArray, hydrostatic: float | None) -> list[list[str]]:
-    known = values[np.isfinite(values)]
-    first, last, high = float(known[0]), float(known[-1]), float(known.max())
-    rows = [[f"{key} first, last", looks.minus(f"{first:.1f}, {last:.1f} kPa")]]
-    if high > first * 1.02 + 1.0:
-        rows.append([f"{key} highest", f"{high:.1f} kPa: it rises after the stop"])
-    if hydrostatic is not None and high - hydrostatic > 5.0:
-        degree = 100 * (high - last) / (high - hydrostatic)
-        rows.append([f"{key} dissipated", f"{degree:.0f} % from the highest value towards u0"])
+def method_rows(results: Sequence[DissipationResult]) -> list[dict[str, Any]]:
+    """Return the equations behind results, each once, as rows of the table of methods."""
+    names = dict.fromkeys(name for result in results for name in result.equations)
+    rows = []
+    for name in names:
+        one = find(name)
+        rows.append(
+            {
+                "key": one.gives,
+                "symbol": lowered(_symbol(one.gives)),
+                "name": name,
+                "formula": formula_runs(one.formula),
+                "citation": one.citation,
+                "mark": str(one.mark),
+            }
+        )
     return rows
 
 
-def _hydrostatic(interpretation: Interpretation, depth: float) -> float | None:
-    series = interpretation.series
-    if not series.measured("u0"):
-        return None
-    known = np.isfinite(series["u0"]) & np.isfinite(series["depth"])
-    return float(np.interp(depth, series["depth"][known], series["u0"][known]))
+def _symbol(gives: str) -> str:
+    known = {"ch": "c_{h}", "kh": "k_{h}", "T*": "T*", "excess pore pressure": "Δu"}
+    return known.get(gives, gives)
 
 
-def _duration(seconds: float) -> str:
-    whole = round(seconds)
-    hours, rest = divmod(whole, 3600)
-    minutes, last = divmod(rest, 60)
-    parts = [(hours, "h"), (minutes, "min"), (last, "s")]
-    return " ".join(f"{n} {unit}" for n, unit in parts if n) or "0 s"
+def _facts(result: DissipationResult, test: Dissipation) -> list[dict[str, Any]]:
+    keys = {one.key for one in result.assumptions}
+    length = float(result.time[-1]) if len(result.time) else math.nan
+    level = looks.minus(f"{result.water_level:.2f} m")
+    chosen = result.chosen
+    known = chosen is not None and math.isfinite(chosen.reached)
+    reached = f"{chosen.reached:.0f} % at the end" if known and chosen else "not known"
+    M = NOT_STATED if math.isnan(result.M) else f"{result.M / 1e3:.1f} MPa, {result.M_how}"
+    rows = [
+        ("Depth, filter", f"{result.depth:.2f} m, {result.channel}", False),
+        ("Started", test.start.strftime("%Y-%m-%d %H:%M:%S") if test.start else NOT_STATED, False),
+        ("Record", f"{len(result.time)} readings over {time_words(length)}", False),
+        ("Shape", f"the pressure {result.kind.value}", False),
+        ("Dissipated", reached, False),
+        ("u_{0}", looks.minus(f"{_kpa(result.u0)}, {result.u0_how}"), "u0" in keys),
+        ("u_{0} stands for", f"a water table at {level}", "u0" in keys),
+        ("Rigidity index", _rigidity(result), "Ir" in keys),
+        ("Radius of cone", f"{result.radius * 1e3:.2f} mm", "radius" in keys),
+        ("Modulus M", M, False),
+    ]  # fmt: skip
+    return [
+        {"label": lowered(label), "value": value, "assumed": assumed}
+        for label, value, assumed in rows
+    ]
 
 
-def _plots(
-    time: FloatArray, columns: dict[str, FloatArray], hydrostatic: float | None, content: float
-) -> Plate:
-    plate = Plate(left=-2.0, top=0.0, right=content + 2.0, bottom=HEIGHT)
-    if not columns:
-        plate.text(0, 10, "No pore pressure in the record of this test.", looks.BODY_SIZE)
-        return plate
-    inside = [] if hydrostatic is None else [hydrostatic]
-    y = signed_scale(list(columns.values()), inside=inside, least=20.0, share=1.0)
-    since = time - np.nanmin(time)
-    longest = float(np.nanmax(since)) if np.isfinite(since).any() else 1.0
-    ends = (0.0, math.log10(max(longest, 10.0)))
-    log_panel = Panel(13.0, 6.0, content - 4.0, 78.0, Scale(ends[0], ends[1], 1.0), y)
-    root_panel = Panel(
-        13.0, 98.0, content - 4.0, 166.0, _root_scale(math.sqrt(max(longest, 4.0))), y
-    )
-    _log_grid(plate, log_panel, longest)
-    root_panel.draw_grid(
-        plate, "Pore pressure over root time, kPa", x_words="square root of time in s"
-    )
-    looks_of = {
-        "u2": (looks.PORE, looks.CURVE, None),
-        "u1": (looks.BLOWS, 0.22, (0.9, 0.45)),
-        "u3": (looks.SECOND, 0.22, (0.4, 0.4)),
+def _estimate_row(one: DissipationEstimate, result: DissipationResult) -> dict[str, Any]:
+    swing = scientific(one.ch_low)
+    if math.isfinite(one.ch_low):
+        swing = [*swing, [" to ", False], *scientific(one.ch_high)]
+    return {
+        "method": _METHODS[one.method],
+        "chosen": one.method == result.method,
+        "u_i": looks.minus(f"{one.u_i:.1f}"),
+        "u50": "–" if math.isnan(one.u50) else looks.minus(f"{one.u50:.1f}"),
+        "t50": time_words(one.t50) + (" *" if one.extrapolated else ""),
+        "extrapolated": one.extrapolated,
+        "T": "–" if math.isnan(one.ch) else f"{one.T_star:.3g}",
+        "ch": scientific(one.ch),
+        "swing": swing,
+        "year": _significant(one.ch * SECONDS_PER_YEAR),
+        "kh": scientific(one.kh_modulus),
+        "kh_direct": scientific(one.kh_direct),
+        "residual": "–" if one.residual is None else f"{one.residual:.2g}",
     }
-    for panel, x in ((log_panel, np.log10(np.maximum(since, 1.0))), (root_panel, np.sqrt(since))):
-        if hydrostatic is not None:
-            line = panel.place(np.array([panel.x.low, panel.x.high]), np.full(2, hydrostatic))
-            plate.lines([line], looks.INK, 0.2, dash=(1.6, 0.7))
-            above = float(line[0, 1]) - 1.6
-            plate.text(panel.right - 1.0, above, "u_{0}", looks.BODY_SIZE, anchor="rm")
-        for k, (key, values) in enumerate(columns.items()):
-            colour, weight, dash = looks_of[key]
-            known = np.isfinite(values) & np.isfinite(x)
-            plate.lines([panel.place(x[known], values[known])], colour, weight, dash=dash)
-            at = panel.right - 12.0 * k
-            plate.text(
-                at,
-                panel.top - 2.6,
-                symbol(key),
-                looks.TITLE_SIZE,
-                anchor="rm",
-                colour=colour,
-                bold=True,
-            )
-        panel.draw_frame(plate)
-    return plate
 
 
-def _root_scale(longest: float) -> Scale:
-    for step in (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0):
-        if longest / step <= 12:
-            return Scale(0.0, math.ceil(longest / step) * step, step)
-    return Scale(0.0, math.ceil(longest / 200.0) * 200.0, 200.0)
+def _degree_rows(result: DissipationResult) -> list[list[Any]]:
+    return [
+        [
+            f"{row.degree:.0f} %",
+            f"{row.T_star:.3g}",
+            time_words(row.time),
+            time_words(row.predicted),
+            scientific(row.ch),
+        ]
+        for row in result.degrees
+    ]
 
 
-def _log_grid(plate: Plate, panel: Panel, longest: float) -> None:
-    """Draw the grid of the log axis with times that people say."""
-    bare = Panel(
-        panel.left, panel.top, panel.right, panel.bottom, Scale(0.0, panel.x.high, 1e9), panel.y
-    )
-    bare.draw_grid(plate, "Pore pressure over log time, kPa", x_texts=[""])
-    minor = [m * 10.0**p for p in range(6) for m in range(2, 10) if m * 10.0**p <= longest]
-    at = panel.place(np.log10(np.array([1.0, *minor])), np.zeros(len(minor) + 1))[:, 0]
-    plate.lines([[(x, panel.top), (x, panel.bottom)] for x in at], looks.GRID, 0.08, butt=True)
-    for second, words in _SECONDS.items():
-        if second <= longest * 1.0001:
-            x = float(panel.place(np.array([math.log10(second)]), np.zeros(1))[0, 0])
-            plate.lines([[(x, panel.top), (x, panel.bottom)]], looks.GRID_MAJOR, 0.1, butt=True)
-            plate.text(x, panel.bottom + 2.4, words, looks.TICK_SIZE, anchor="cm")
+def _rigidity(result: DissipationResult) -> str:
+    if result.chosen is None:
+        return "not used"
+    return f"{result.Ir:g}, {'given' if result.Ir_given else 'assumed'}"
+
+
+def _kpa(value: float) -> str:
+    return "–" if math.isnan(value) else f"{value:.1f} kPa"
+
+
+def scientific(value: float) -> list[list[Any]]:
+    """Return a small number as people write it, as lettering.
+
+    Examples
+    --------
+    >>> scientific(2.921e-5)
+    [['2.9·10', False], ['−5', 'up']]
+    >>> scientific(float("nan"))
+    [['–', False]]
+    """
+    if not math.isfinite(value):
+        return [["–", False]]
+    mantissa, power = f"{value:.1e}".split("e")
+    return [[f"{mantissa}·10", False], [looks.minus(str(int(power))), "up"]]
+
+
+def _significant(value: float) -> str:
+    """Return a number with three significant digits and no exponent."""
+    if not math.isfinite(value):
+        return "–"
+    decimals = max(0, 2 - math.floor(math.log10(value))) if value > 0 else 0
+    return f"{value:.{decimals}f}"

@@ -18,8 +18,8 @@ from pushproof.quality.assess import DEFAULT_SCHEMES
 from pushproof.quality.classify import ClassResult
 from pushproof.report import looks
 from pushproof.report.checked import with_checks
-from pushproof.report.dissipation import HEIGHT as DISSIPATION_HEIGHT
-from pushproof.report.dissipation import dissipation_parts
+from pushproof.report.dissipation import dissipation_parts, dissipations_of, method_rows
+from pushproof.report.dissipationplot import HEIGHT as DISSIPATION_HEIGHT
 from pushproof.report.facts import CAUTION
 from pushproof.report.formula import lowered
 from pushproof.report.glance import HEIGHT as GLANCE_HEIGHT
@@ -107,13 +107,15 @@ def _sounding_parts(
     pictures[name] = plate.svg()
     proof |= {"plate": name, "picture": plate.picture() | {"height": HEIGHT}}
     tests = []
-    for k, test in enumerate(interpretation.profile.sounding.dissipations):
-        words, drawn = dissipation_parts(interpretation, test, paper.content)
+    found = dissipations_of(interpretation)
+    for k, (result, test) in enumerate(found):
+        words, drawn = dissipation_parts(result, test, paper.content)
         name = f"dissipation{number}-{k}"
         pictures[name] = drawn.svg()
         picture = drawn.picture() | {"height": DISSIPATION_HEIGHT}
         tests.append(words | {"plate": name, "picture": picture})
     equipment = _equipment(interpretation.profile.sounding)
+    log["methods"] = [*log["methods"], *method_rows([result for result, _ in found])]
     # the report says the caution once, on its cover
     log |= {"caution": None, "proof": proof, "dissipations": tests, "equipment": equipment}
     return log, pictures

@@ -179,6 +179,6 @@ def _compared(found: Equilibrium, record: Record, place: Setting, depth: float) 
         f"u0 of {found.u0:.1f} kPa is not the {still:.1f} kPa of still water below the water table",
         "seepage, a perched table or ground that still consolidates; check the water level",
         depth,
-        source="u0 is often not hydrostatic: Guimaraes et al., SEFE 9, 2019 (abstract read)",
+        source="u0 is often not hydrostatic: SEFE 9, 2019 (abstract read)",
     )
     return Equilibrium(found.u0, found.by, found.how, found.assumptions, (*found.findings, finding))

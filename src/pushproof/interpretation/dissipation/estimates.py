@@ -77,7 +77,10 @@ def curve_fit(case: Case) -> Made | None:
         return np.asarray(case.u0 + excess * (1.0 - degree / 100.0))
 
     t50 = float(case.factors.at(50.0)) / fit.scale
-    how = f"tabulated curve fitted from {fit.window[0]:.1f} to {fit.window[1]:.0f} s, with u_i free"
+    how = (
+        f"tabulated curve fitted from {fit.window[0]:.1f} to {fit.window[1]:.0f} s, "
+        "the initial pressure free"
+    )
     at = np.geomspace(table[0] / fit.scale, table[-1] / fit.scale, CURVE_POINTS)
     at = at[at <= case.record.length * 4.0]
     flow = flow_of(t50, case)
@@ -98,8 +101,8 @@ def dilatory_fit(case: Case) -> Made | None:
 
     t50 = T_PRIME_HALF / fit.scale
     how = (
-        f"dilatory solution fitted from {fit.window[0]:.1f} to {fit.window[1]:.0f} s; u_i, u50 and "
-        "t50 are of its octahedral part"
+        f"dilatory solution fitted from {fit.window[0]:.1f} to {fit.window[1]:.0f} s; initial "
+        "pressure and t50 are of its octahedral part"
     )
     at = np.geomspace(fit.window[0], fit.window[1], CURVE_POINTS)
     parameters = {"du_oct": octahedral, "du_shear": shear}

@@ -211,7 +211,7 @@ def _of_shape(degrees: tuple[DegreeRow, ...]) -> Iterator[Finding]:
             f"ch is {low.ch:.1e} m2/s by the time of {low.degree:.0f} % and {high.ch:.1e} by that "
             f"of {high.degree:.0f} %",
             "one ch at every degree; the record is not of the shape of the tabulated curve, or "
-            "u_i or u0 is off",
+            "the initial or the in-situ pressure is off",
             source="Teh & Houlsby 1991 (from memory)",
         )
 
