@@ -39,6 +39,10 @@ def plan(
         typer.Option("--anchors", help="Number of anchors of the plan.", show_default=False),
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
+    output: Annotated[
+        Path | None,
+        typer.Option("--output", "-o", help="Sheet: .pdf, .svg or .png.", show_default=False),
+    ] = None,
     columns: Columns = "",
     quiet: Quiet = False,
     debug: Debug = False,
@@ -56,6 +60,12 @@ def plan(
         console().print_json(json.dumps(outlook_data(outlook)))
     else:
         show(outlook)
+    if output is not None:
+        from pushproof.report.plansheet import lay_plan
+
+        for written in lay_plan(outlook).write(output):
+            if not as_json:
+                console().print(str(written), markup=False, soft_wrap=True)
 
 
 def _chosen(

@@ -326,7 +326,7 @@ def _findings(
         depth = refusal.depth_at(0.5)
         words = f"even odds at {depth:.1f} m" if depth is not None else "late in the push"
         severity = Severity.STOP if refusal.reached < 0.5 else Severity.CAUTION
-        text = f"{plan.target:g} m is reached with {100 * refusal.reached:.0f} %; refusal {words}"
+        text = f"{100 * refusal.reached:.0f} % chance to reach {plan.target:g} m; refusal {words}"
         found.append(Finding("refusal-expected", severity, text, "see the table of options"))
     if known_to < plan.target - STEP:
         text = f"the ground is known to {known_to:.1f} m, the target is {plan.target:g} m"

@@ -101,7 +101,7 @@ def outlook_data(outlook: Outlook, step: float = 0.5) -> dict[str, Any]:
 def verdict(outlook: Outlook) -> str:
     """Return the answer in one sentence."""
     refusal, target = outlook.refusal, outlook.plan.target
-    words = f"{target:g} m is reached with {100 * refusal.reached:.0f} %"
+    words = f"{100 * refusal.reached:.0f} % chance to reach {target:g} m"
     depth = refusal.depth_at(0.5)
     if depth is not None:
         early, late = refusal.depth_at(0.1), refusal.depth_at(0.9)
