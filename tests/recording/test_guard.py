@@ -1,14 +1,19 @@
 """Every rule of the guard is raised, acknowledged and cleared; nothing is raised on a good push."""
 
 import pickle
+from dataclasses import replace
 from datetime import date
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pushproof.model.equipment import Calibration, Cone, Rig, Rods
 from pushproof.model.stream import Reading, StreamKind
+from pushproof.planning.forecast import Forecast
+from pushproof.planning.ground import Ground, depth_grid
+from pushproof.planning.thrust import Limits, Loads
 from pushproof.processing.streams.depth import DepthSettings
 from pushproof.recording.guard import Change, Guard
 from pushproof.recording.limits import load_limits
@@ -33,9 +38,18 @@ SETUP = Setup(
 )
 
 
+def planned():
+    """Return a forecast of the ground that the push of these tests meets."""
+    grid = depth_grid(12.0)
+    one = np.ones_like(grid)
+    ground = Ground(grid, 5000 * one, 40 * one, 0.4 * one, "as met")
+    loads = Loads(0.001, 0.015, 0.113, 0.3)
+    return Forecast(loads, 12.0, Limits({"reaction": 42.0}), ground)
+
+
 @pytest.fixture
 def push(make_push):
-    return make_push(Guard(SETUP))
+    return make_push(Guard(replace(SETUP, forecast=planned())))
 
 
 def jump(push):
@@ -108,6 +122,16 @@ CASES = {
         lambda p: p.run(3, encoder={"thrust": 165.0}),
         lambda p: p.run(3, encoder={"thrust": 185.0}),
         lambda p: p.run(5, encoder={"thrust": 100.0}),
+    ),
+    "thrust-ahead": (
+        lambda p: p.run(75, qc=48_000.0),
+        lambda p: p.run(90, qc=54_000.0),
+        lambda p: p.run(140),
+    ),
+    "refusal-ahead": (
+        lambda p: p.run(75, qc=44_000.0),
+        lambda p: p.run(120, qc=52_000.0),
+        lambda p: p.run(260),
     ),
     "encoder-stalled": (
         lambda p: p.run(9, 0.0),

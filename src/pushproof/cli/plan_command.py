@@ -54,7 +54,7 @@ def plan(
     from pushproof.planning.plain import outlook_data
 
     chosen = _chosen(file, target, mass, thrust, anchors, bool(near))
-    ground = _ground(chosen, file, near or [], columns)
+    ground = planned_ground(chosen, file, near or [], columns)
     outlook = work_out(chosen, ground)
     if as_json:
         console().print_json(json.dumps(outlook_data(outlook)))
@@ -105,7 +105,8 @@ def _chosen(
     return plan_from(document, "options" if file is None else f"plan {file}")
 
 
-def _ground(plan: Plan, file: Path | None, near: list[Path], columns: str) -> Ground:
+def planned_ground(plan: Plan, file: Path | None, near: list[Path], columns: str) -> Ground:
+    """Return the ground of a plan; files of soundings stand beside the plan file."""
     from pushproof.cli.job import Reading
     from pushproof.model.recipe import Recipe
     from pushproof.planning.ground import from_soundings

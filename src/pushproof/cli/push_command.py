@@ -36,6 +36,14 @@ def push(
         Path | None,
         typer.Option("--equipment", help="Equipment as a TOML file.", show_default=False),
     ] = None,
+    plan: Annotated[
+        Path | None,
+        typer.Option(
+            "--plan",
+            help="Plan of the push as a TOML file; the guard looks ahead with it.",
+            show_default=False,
+        ),
+    ] = None,
     seconds: Annotated[
         float | None,
         typer.Option("--seconds", help="End by itself after so long.", show_default=False),
@@ -61,6 +69,8 @@ def push(
     sources = [open_source(place, decoder, recorded=recorded) for place, decoder in wanted]
     with Job.open(job, write=True) if job.exists() else Job.create(job) as opened:
         equip_from(opened, sounding, given)
+        if plan is not None:
+            _keep_plan(opened, sounding, plan)
         with Session(opened, sounding, sources) as session:
             end = None if seconds is None else time.monotonic() + seconds
             if plain or not console().is_terminal:
@@ -93,6 +103,16 @@ def equip_from(job: Job, sounding: str, given: Equipment) -> None:
     if given.water_level is not None:
         water = Water(level=given.water_level, origin=WaterOrigin.MEASURED)
         job.add_statement(sounding, water=water)
+
+
+def _keep_plan(job: Job, sounding: str, path: Path) -> None:
+    """Keep the plan and its ground as a fact of the sounding."""
+    from pushproof.cli.plan_command import planned_ground
+    from pushproof.planning.document import load_plan
+    from pushproof.planning.keep import kept
+
+    plan = load_plan(path)
+    job.add_equipment("plan", kept(plan, planned_ground(plan, path, [], "")), sounding=sounding)
 
 
 def _lines(session: Session, end: float | None) -> None:

@@ -257,7 +257,8 @@ def _details(state: LiveState, width: int) -> list[Text]:
             f"rods {advance.rods} (by {advance.rods_counted_by})   stroke {advance.strokes}",
         ),
         (
-            f"push force {_with_unit(thrust, 0, 'kN')}{share if thrust is not None else ''}",
+            f"push force {_with_unit(thrust, 0, 'kN')}{share if thrust is not None else ''}"
+            f"{_ahead(state)}",
             f"rods minus encoder {_with_unit(advance.tally_difference, 2, 'm')}"
             f"  disk {_gigabytes(state.free_disk)}",
         ),
@@ -270,6 +271,14 @@ def _details(state: LiveState, width: int) -> list[Text]:
     for left, right in pairs:
         lines.append(Text(_short(f" {left}", half - 1).ljust(half) + _short(right, width - half)))
     return lines
+
+
+def _ahead(state: LiveState) -> str:
+    """Return what the forecast says, short."""
+    forecast = state.forecast
+    if forecast is None:
+        return ""
+    return f"   to {_plain(forecast.target, 0)} m: {100 * forecast.reached:.0f}%"
 
 
 def _channels(state: LiveState, old: bool) -> str:

@@ -6,6 +6,7 @@ how far the resistance of one more sounding may lie from it (standard deviation 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -85,8 +86,8 @@ class Ground:
 
 
 def depth_grid(depth: float) -> FloatArray:
-    """Return the middles of the steps down to a depth [m]."""
-    count = max(round(depth / STEP), 1)
+    """Return the middles of the steps down to a depth [m]; the last one holds it."""
+    count = max(math.ceil(depth / STEP - 1e-6), 1)
     middles: FloatArray = np.asarray((np.arange(count) + 0.5) * STEP, dtype=np.float64)
     return middles
 

@@ -129,24 +129,43 @@ def thrust_parts(ground: Ground, loads: Loads, predrilled: float = 0.0) -> Thrus
     )
 
 
-@lru_cache(maxsize=8)
-def _draws(count: int, samples: int, seed: int) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return standard normal draws: for the sounding, along depth, for the rods."""
+@lru_cache(maxsize=32)
+def draws(
+    count: int, length: float = CORRELATION, samples: int = SAMPLES, seed: int = 8
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return standard normal draws: for the sounding, along depth, for the rods.
+
+    Parameters
+    ----------
+    count
+        Steps along depth.
+    length
+        Scale of fluctuation along depth [m].
+    samples, seed
+        Number of draws, and where they begin.
+
+    Returns
+    -------
+    tuple
+        Shapes (samples,), (count, samples), (samples,). Shared: do not write into them.
+    """
     rng = np.random.default_rng(seed)
     site, rods = rng.standard_normal((2, samples))
     steps = rng.standard_normal((count, samples))
-    rho = math.exp(-2 * STEP / CORRELATION)
+    rho = math.exp(-2 * STEP / length)
     gain = math.sqrt(1 - rho**2)
     for i in range(1, count):
         steps[i] = rho * steps[i - 1] + gain * steps[i]
+    for array in (site, steps, rods):
+        array.flags.writeable = False
     return site, steps, rods
 
 
 def scatter_factors(
-    spread: FloatArray, site_share: float = SITE_SHARE, samples: int = SAMPLES, seed: int = 8
+    spread: FloatArray, site_share: float = SITE_SHARE
 ) -> tuple[FloatArray, FloatArray]:
     """Return factors on resistance, shape (n, samples), and on rod friction, shape (samples,)."""
-    site, along, rods = _draws(len(spread), samples, seed)
+    site, along, rods = draws(len(spread))
     scaled = math.sqrt(site_share) * site + math.sqrt(1 - site_share) * along
     return np.exp(spread[:, None] * scaled), np.exp(SPREAD_OF_SHARE * rods)
 

@@ -37,6 +37,8 @@ SIGNALS: Mapping[str, str] = MappingProxyType(
         "fs_share": "%",
         "u_share": "%",
         "thrust_share": "%",
+        "thrust_ahead": "%",
+        "refusal_ahead": "%",
         "stalled": "s",
         "encoder_jump": "m",
         "lifted": "m",

@@ -35,6 +35,7 @@ from pushproof.recording.signals import Setup, Signals
 from pushproof.recording.snapshot import (
     AdvanceState,
     ChannelState,
+    ForecastState,
     Level,
     LinkState,
     LiveState,
@@ -362,6 +363,7 @@ class Live:
                 None if disk is None else disk * 1e6,
                 tuple(self._notes),
                 self._pause,
+                self._forecast_state(),
             )
 
     def rows_since(self, number: int) -> list[LiveRow]:
@@ -405,6 +407,23 @@ class Live:
             since=point.since + max(now - point.monotonic, 0.0),
             strokes=point.strokes,
             stroke=point.stroke,
+        )
+
+    def _forecast_state(self) -> ForecastState | None:
+        forecast, ahead = self.guard.setup.forecast, self.signals.ahead
+        if forecast is None or ahead is None:
+            return None
+        near = ahead.depth <= forecast.met + 1.0
+        name, force = forecast.limits.least
+        return ForecastState(
+            forecast.target,
+            ahead.reached,
+            ahead.depth_at(0.5),
+            float(ahead.expected[near].max()) if near.any() else None,
+            float(ahead.high[near].max()) if near.any() else None,
+            force,
+            name,
+            forecast.harder,
         )
 
     def _channel_states(self) -> tuple[ChannelState, ...]:

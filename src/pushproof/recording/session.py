@@ -17,6 +17,7 @@ from typing import Self
 from pushproof.errors import RecordError, SourceError
 from pushproof.model.equipment import Cone, Encoder, Rig, Rods
 from pushproof.model.sounding import Water
+from pushproof.planning.keep import forecast_of, taken_up
 from pushproof.recording.assemble import depth_settings
 from pushproof.recording.listeners import Subscription
 from pushproof.recording.live import Live, LiveEvent, event_fields
@@ -43,7 +44,9 @@ def setup_of(job: Job, sounding: str) -> Setup:
     cone, rig, rods = used.get("cone"), used.get("rig"), used.get("rods")
     order = used.get("order")
     order = order if isinstance(order, dict) else {}
+    plan = used.get("plan")
     return Setup(
+        forecast=forecast_of(*taken_up(plan)) if isinstance(plan, dict) else None,
         reaction=order.get("reaction"),
         interval=order.get("interval"),
         lead=order.get("lead") or 0.0,

@@ -13,6 +13,7 @@ from statistics import median
 
 from pushproof.model.equipment import Cone, Rig, Rods
 from pushproof.model.stream import Advance, Message, Reading, SourceState, StreamKind, Undecoded
+from pushproof.planning.forecast import Ahead, Forecast
 from pushproof.processing.streams.depth import DepthPoint, DepthSettings, DepthTracker
 from pushproof.processing.streams.sequence import Place, SequenceWatch
 from pushproof.processing.streams.windows import SlidingRange
@@ -23,6 +24,8 @@ GRAVITY = 9.81
 STICK_UP_VARIES = 0.2
 """Rods are not added at quite the same height: this much tells nothing [m]. Our own choice."""
 PORE_CHANNELS = ("u1", "u2", "u3")
+LOOK_AHEAD = 0.25
+"""Push between two looks ahead [m]; one takes about as long as ten messages."""
 
 
 @dataclass(frozen=True)
@@ -47,6 +50,8 @@ class Setup:
         Length of cone and adapter below the first rod [m].
     modulus
         Value at which the message counter of the cone starts again, if it does.
+    forecast
+        What follows the push and tells what lies ahead; None without a plan. Begin with a new one.
     fresh, stale
         Age [s] up to which a stream is fresh, and beyond which it is stale.
     """
@@ -60,6 +65,7 @@ class Setup:
     water_level: float | None = None
     lead: float = 0.0
     modulus: int | None = None
+    forecast: Forecast | None = None
     fresh: float = 2.0
     stale: float = 5.0
 
@@ -178,6 +184,8 @@ class Signals:
         self._beyond = [0.0, 0.0]  # stick-up that cannot be, and that drifted [m]
         self._restarts: deque[float] = deque()
         self.missed = 0
+        self.ahead: Ahead | None = None  # the last look ahead
+        self._looked = -math.inf
         self._moved = -math.inf  # when the encoder last moved
 
     # -- messages ------------------------------------------------------------------------------
@@ -372,6 +380,7 @@ class Signals:
         before = self.cone.get("qc")
         self.cone.update((k, v) for k, v in reading.values.items() if not math.isnan(v))
         self._loads(before)
+        self._look_ahead()
         self._tilt()
         self._link(reading, stream)
         self._pore_pressure()
@@ -394,6 +403,24 @@ class Signals:
                 self.values[f"{key}_share"] = share
         if shares:
             self.values["u_share"] = max(shares)
+
+    def _look_ahead(self) -> None:
+        """Follow the forecast, and look ahead now and then."""
+        forecast, qc = self.setup.forecast, self.cone.get("qc")
+        if forecast is None or qc is None or not self.pushing or self.step != "push":
+            return
+        last = self.streams[StreamKind.DEPTH].last
+        thrust = None if last is None else last.values.get("thrust")
+        forecast.meet(self.depth, qc, self.cone.get("fs"), thrust)
+        if forecast.met - self._looked < LOOK_AHEAD:
+            return
+        self._looked = forecast.met
+        self.ahead = ahead = forecast.ahead()
+        self.values["refusal_ahead"] = 100 * (1 - ahead.reached)
+        near = ahead.depth <= forecast.met + 1.0
+        if near.any():
+            most = float(ahead.expected[near].max())
+            self.values["thrust_ahead"] = 100 * most / forecast.thrust_limit
 
     def pushing_now(self) -> bool:
         """Tell whether the encoder moved just now (within a second)."""

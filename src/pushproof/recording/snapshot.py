@@ -244,6 +244,34 @@ class StepState:
 
 
 @dataclass(frozen=True, slots=True)
+class ForecastState:
+    """What lies ahead, as the forecast of the plan sees it after what was met.
+
+    Parameters
+    ----------
+    target, reached
+        Depth to be reached [m], and the chance that it is [0 to 1].
+    likely_depth
+        Depth above which the push ends with even odds [m]; None if the target is likelier.
+    thrust, thrust_high
+        Thrust expected within the next metre, and the one that 9 of 10 draws stay below [kN].
+    limit, limited_by
+        The force that ends the push [kN], and what it is.
+    harder
+        Resistance met over resistance expected [-].
+    """
+
+    target: float
+    reached: float
+    likely_depth: float | None
+    thrust: float | None
+    thrust_high: float | None
+    limit: float
+    limited_by: str
+    harder: float
+
+
+@dataclass(frozen=True, slots=True)
 class LiveState:
     """Everything the screens show, at one moment.
 
@@ -279,6 +307,7 @@ class LiveState:
     free_disk: float | None = None
     notes: tuple[str, ...] = ()
     pause: str | None = None
+    forecast: ForecastState | None = None
 
     @property
     def sound(self) -> Level:
