@@ -38,6 +38,9 @@ def test_the_reference_names_every_equation(tmp_path):
     assert all(f"## `{name}`" in text for name in equations())
     assert "pushproof log" in (tmp_path / "commands.md").read_text(encoding="utf-8")
     assert "FormatError" in (tmp_path / "errors.md").read_text(encoding="utf-8")
+    formats = (tmp_path / "formats.md").read_text(encoding="utf-8")
+    assert "| diggs | DIGGS XML |" in formats
+    assert "values in MPa labelled kN/m2 | read, with the finding `qc-unit-doubtful`" in formats
 
 
 def test_the_page_on_rehearsals_names_every_fault():

@@ -10,7 +10,7 @@ import io
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice
 
 import numpy as np
@@ -38,6 +38,15 @@ class Block:
     unreadable: NDArray[np.bool_]
     line: NDArray[np.intp]
     findings: tuple[Finding, ...]
+
+    def without_last(self) -> Block:
+        """Return the rows without the last one."""
+        return replace(
+            self,
+            values=self.values[:-1],
+            unreadable=self.unreadable[:-1],
+            line=self.line[:-1],
+        )
 
 
 def parse_number(text: str, decimal: str = ".") -> float:

@@ -19,6 +19,12 @@ QC_MAX = (500.0, 120_000.0)
 """Range in which the largest cone resistance of a real sounding lies [kPa]."""
 RATIO_MEDIAN = (0.05, 15.0)
 """Range in which the median of 100 fs / qc of a real sounding lies [%]."""
+QT_OFF = 20.0
+"""Difference of a stored qt from qc + (1 - a) u2 that rounding does not explain [kPa]."""
+START_VOID = 0.5
+"""Length without readings at the start that is told [m]."""
+FLAT = 1.0
+"""Range of pore pressure below which a dissipation test shows no decay [kPa]."""
 _PRACTICE = "common practice: gates for catching faults on import"
 
 
@@ -30,6 +36,9 @@ def plausibility(sounding: Sounding) -> tuple[Finding, ...]:
         *_friction(series),
         *_pore_pressure(series),
         *_ranges(series),
+        *_stored_qt(sounding),
+        *_start(sounding),
+        *_flat_tests(sounding),
     )
 
 
@@ -156,3 +165,71 @@ def _ranges(series: Series) -> list[Finding]:
             )
         )
     return findings
+
+
+def _stored_qt(sounding: Sounding) -> list[Finding]:
+    """Compare a stored qt with what follows from the same row."""
+    series, ratio = sounding.readings, sounding.cone.area_ratio
+    if ratio is None or "qt" not in series:
+        return []
+    off = np.abs(series.get("qt") - series.get("qc") - (1 - ratio) * series.get("u2"))
+    known = off[np.isfinite(off)]
+    bad = known > QT_OFF
+    if known.size < 20 or np.count_nonzero(bad) < 0.05 * known.size:
+        return []
+    text = (
+        f"the stored qt does not follow from qc and u2 of its row in {int(bad.sum())} of "
+        f"{known.size} rows, by up to {float(known.max()):.0f} kPa"
+    )
+    expected = "qt = qc + (1 - a) u2; qt is computed again on processing"
+    return [
+        Finding("qt-not-of-row", Severity.CAUTION, text, expected, source=_PRACTICE, channel="qt")
+    ]
+
+
+def _start(sounding: Sounding) -> list[Finding]:
+    """Report a start without readings that the pre-excavated depth does not explain."""
+    series = sounding.readings
+    length = series.get("length" if series.measured("length") else "depth")
+    measured = np.isfinite(length) & np.isfinite(series.get("qc"))
+    if not measured.any():
+        return []
+    first, begin = float(length[measured].min()), float(np.nanmin(length))
+    stated = sounding.predrilled or 0.0
+    if first - max(stated, begin) <= START_VOID:
+        return []
+    text = f"the first qc is at {first:.2f} m, but the pre-excavated depth is {stated:.2f} m"
+    return [
+        Finding(
+            "start-void",
+            Severity.INFO,
+            text,
+            "readings from the pre-excavated depth on; say it in the recipe if it is deeper",
+            top=begin,
+            base=first,
+            source=_PRACTICE,
+        )
+    ]
+
+
+def _flat_tests(sounding: Sounding) -> list[Finding]:
+    """Report dissipation tests without a decay to evaluate."""
+    found = []
+    for test in sounding.dissipations:
+        ranges = {
+            key: float(np.ptp(values))
+            for key in ("u1", "u2", "u3")
+            if (values := _finite(test.readings, key)).size > 10
+        }
+        if ranges and max(ranges.values()) < FLAT:
+            text = f"pore pressure stays within {max(ranges.values()):.2g} kPa in the dissipation"
+            found.append(
+                Finding(
+                    "dissipation-flat",
+                    Severity.INFO,
+                    f"{text} test at {test.depth:.2f} m: there is no decay to evaluate",
+                    top=test.depth,
+                    source=_PRACTICE,
+                )
+            )
+    return found

@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 from pushproof.formats.ags.names import EDITION_3, EDITION_4
+from pushproof.formats.ags.oddities import whole_lines
 from pushproof.formats.ags.soundings import soundings
 from pushproof.formats.ags.tables import edition_3, edition_4
 from pushproof.formats.ags.writer import Ags4Writing
@@ -41,7 +42,9 @@ class Ags4Format(Ags4Writing):
         """
         data = read_bytes(path, options.max_bytes)
         decoded = decode(data, path)
-        tables = edition_4(decoded.text.splitlines(), path)
+        lines, cut = whole_lines(decoded.text, path, options.salvage)
+        tables = edition_4(lines, path, options.salvage)
+        tables.findings += cut
         source = source_file(path, data, self.name, decoded.encoding)
         return soundings(tables, EDITION_4, path, source, options.salvage)
 
@@ -69,6 +72,8 @@ class Ags3Format:
         """
         data = read_bytes(path, options.max_bytes)
         decoded = decode(data, path)
-        tables = edition_3(decoded.text.splitlines(), path)
+        lines, cut = whole_lines(decoded.text, path, options.salvage)
+        tables = edition_3(lines, path, options.salvage)
+        tables.findings += cut
         source = source_file(path, data, self.name, decoded.encoding)
         return soundings(tables, EDITION_3, path, source, options.salvage)

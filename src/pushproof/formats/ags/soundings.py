@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from pushproof.errors import FormatError
 from pushproof.formats.ags.names import DISSIPATION, EDITION_4, GRID, MEANING, Names
+from pushproof.formats.ags.oddities import not_fitted, oddities
 from pushproof.formats.ags.tables import Group, Tables
 from pushproof.formats.columns import add_column
 from pushproof.formats.numbers import SENTINELS, parse_column, parse_number
@@ -68,7 +69,7 @@ def soundings(
     tests: dict[str, set[str]] = {}
     for place, test in pushes:
         tests.setdefault(place, set()).add(test)
-    reader = _Reader(tables, names, group)
+    reader = _Reader(tables, names, group, oddities(tables, names, group))
     found = []
     for key, rows in pushes.items():
         name = key[0] if len(tests[key[0]]) == 1 else "/".join(key)
@@ -98,9 +99,10 @@ class _Reader:
     tables: Tables
     names: Names
     group: Group
+    odd: list[Finding]
 
     def sounding(self, key: Key, rows: NDArray[np.intp], name: str, source: SourceFile) -> Sounding:
-        findings: list[Finding] = list(self.tables.findings)
+        findings: list[Finding] = [*self.tables.findings, *self.odd]
         series, events, first = self._series(rows, findings)
         place = self._record(self.names.place, key)
         project = self._record("PROJ", key)
@@ -196,6 +198,8 @@ class _Reader:
             text = f"group {group.name} has no row of units; taken as those of its edition"
             expected = "MN/m2 for cone resistance, kN/m2 for friction and pore pressure"
             findings.append(Finding("units-not-stated", Severity.CAUTION, text, expected))
+        if self.names != EDITION_4:
+            series = not_fitted(series, findings)
         return series, events, first
 
     def _standard(self, known: tuple[str, str] | None) -> str:

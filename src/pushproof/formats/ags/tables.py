@@ -57,6 +57,21 @@ class Tables:
 
     groups: dict[str, Group] = field(default_factory=dict)
     findings: list[Finding] = field(default_factory=list)
+    salvage: bool = False
+
+    def broken(self, text: str, number: int, path: Path) -> None:
+        """Stop at a line that cannot be placed, or leave it out if the file is salvaged.
+
+        Raises
+        ------
+        FormatError
+            With the line.
+        """
+        if not self.salvage:
+            raise FormatError(
+                f"{text}. Read what can be placed with --salvage", path=path, line=number
+            )
+        self.report("row-not-placed", Severity.STOP, f"{text}; left out", "the whole file", number)
 
     def report(self, id: str, severity: Severity, found: str, expected: str, line: int) -> None:
         """Note a defect once for each kind, at its first line."""
@@ -85,15 +100,16 @@ def cut(line: str) -> tuple[list[str], bool]:
     return [one.rstrip("\n") for one in fields], line.count('"') % 2 == 0
 
 
-def edition_4(lines: list[str], path: Path) -> Tables:
+def edition_4(lines: list[str], path: Path, salvage: bool = False) -> Tables:
     """Read the tables of an AGS 4 file.
 
     Raises
     ------
     FormatError
-        At the first line that breaks the structure so that rows cannot be placed.
+        At the first line that breaks the structure so that rows cannot be placed, unless it is
+        salvaged.
     """
-    tables = Tables()
+    tables = Tables(salvage=salvage)
     group: Group | None = None
     for number, line in enumerate(lines, start=1):
         if not line or line.isspace():
@@ -153,20 +169,16 @@ def _take(
                 line=number,
             )
         if group.headings and headings != group.headings:
-            raise FormatError(
-                f"group {group.name} has a second, different HEADING row; its rows cannot be "
-                "placed",
-                path=path,
-                line=number,
-            )
+            text = f"group {group.name} has a second, different HEADING row; its rows cannot be "
+            tables.broken(f"{text}placed", number, path)
+            return
         group.headings = headings
     elif kind == "UNIT":
         group.units = [one.strip() for one in fields]
     elif kind == "DATA":
         if not group.headings:
-            raise FormatError(
-                f"group {group.name} has DATA before its HEADING row", path=path, line=number
-            )
+            tables.broken(f"group {group.name} has DATA before its HEADING row", number, path)
+            return
         if len(fields) != len(group.headings):
             tables.report(
                 "row-width",
@@ -188,7 +200,7 @@ def _take(
         )
 
 
-def edition_3(lines: list[str], path: Path) -> Tables:
+def edition_3(lines: list[str], path: Path, salvage: bool = False) -> Tables:
     """Read the tables of an AGS 3 file or older.
 
     Lines that end with a comma go on in the next one; ``<CONT>`` rows fill the row before.
@@ -196,9 +208,9 @@ def edition_3(lines: list[str], path: Path) -> Tables:
     Raises
     ------
     FormatError
-        If rows stand before any group or heading.
+        If rows stand before any group or heading, unless it is salvaged.
     """
-    tables = Tables()
+    tables = Tables(salvage=salvage)
     group: Group | None = None
     waiting: list[str] = []
     for number, line in enumerate(lines, start=1):
@@ -220,11 +232,9 @@ def edition_3(lines: list[str], path: Path) -> Tables:
             waiting = []
             continue
         if group is None:
-            raise FormatError(
-                f'a row before any group: {line[:40]!r}; expected a line such as "**STCN"',
-                path=path,
-                line=number,
-            )
+            text = f'a row before any group: {line[:40]!r}; expected a line such as "**STCN"'
+            tables.broken(text, number, path)
+            continue
         if first.startswith("*"):
             group.headings += [one.strip().strip("*?").upper() for one in fields if one.strip()]
             if len(group.headings) > MOST_HEADINGS:
@@ -245,15 +255,15 @@ def edition_3(lines: list[str], path: Path) -> Tables:
 
 def _row_3(tables: Tables, group: Group, fields: list[str], number: int, path: Path) -> None:
     if not group.headings:
-        raise FormatError(
-            f"group {group.name} has rows before its headings", path=path, line=number
-        )
+        tables.broken(f"group {group.name} has rows before its headings", number, path)
+        return
     first = fields[0].strip().upper()
     if first == "<UNITS>":
         group.units = ["", *(one.strip() for one in fields[1:])]
     elif first == "<CONT>":
         if not group.rows:
-            raise FormatError("a <CONT> row with no row before it", path=path, line=number)
+            tables.broken("a <CONT> row with no row before it", number, path)
+            return
         before = group.rows[-1]
         for i, text in enumerate(fields[1:], start=1):
             if text.strip() and i < len(before):

@@ -86,7 +86,7 @@ def _longest_run(
             columns = max(columns, width)
             rows += 1
             fractions += broken
-        elif line.strip("\0 \t\r;,|"):
+        elif line.strip("\0 \t\r;,|") and not (rows and line.startswith("#")):
             rows = 0
         if rows and (best is None or rows * columns > best[1] * best[2]):
             best = (start, rows, columns, fractions)

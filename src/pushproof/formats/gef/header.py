@@ -36,6 +36,7 @@ class Header:
     entries: list[Entry] = field(default_factory=list)
     strays: list[HeaderItem] = field(default_factory=list)
     data_line: int = 0
+    without_end: bool = False
 
     def all(self, word: str) -> list[Entry]:
         """Return every line of a word."""
@@ -65,13 +66,14 @@ class Header:
         return (*known, *self.strays)
 
 
-def read_header(lines: list[str], path: object) -> Header:
+def read_header(lines: list[str], path: object, salvage: bool = False) -> Header:
     """Read the header.
 
     Raises
     ------
     FormatError
-        If there is no end of header.
+        If there is no end of header, unless it is salvaged: then the data begin after its last
+        line.
     """
     header = Header()
     for number, line in enumerate(lines[:LONGEST_HEADER], start=1):
@@ -88,8 +90,14 @@ def read_header(lines: list[str], path: object) -> Header:
             header.data_line = number
             return header
         header.entries.append(entry)
+    if salvage and header.entries:
+        header.data_line = header.entries[-1].line
+        header.strays = [one for one in header.strays if (one.line or 0) < header.data_line]
+        header.without_end = True
+        return header
     raise FormatError(
-        "the header has no end (#EOH=); the file is cut or no GEF file",
+        "the header has no end (#EOH=); the file is cut or no GEF file. Read what is left with "
+        "--salvage",
         path=str(path),
         line=min(len(lines), LONGEST_HEADER),
     )

@@ -205,7 +205,7 @@ class Metadata:
             day = self._integers("FILEDATE")
         if day is None or len(day) != 3:
             return None
-        clock = self._integers("STARTTIME") or []
+        clock = self._clock()
         try:
             return datetime(*_six(day, clock))
         except ValueError:
@@ -219,6 +219,13 @@ class Metadata:
                 )
             )
             return None
+
+    def _clock(self) -> list[int]:
+        """Return hour, minute, second; also of the six digits in one that some files have."""
+        text = self.header.text("STARTTIME").strip()
+        if re.fullmatch(r"\d{6}", text):
+            return [int(text[i : i + 2]) for i in (0, 2, 4)]
+        return self._integers("STARTTIME") or []
 
     def _integers(self, word: str) -> list[int] | None:
         parts = re.split(r"[,\s]+", self.header.text(word).strip())

@@ -6,6 +6,8 @@ import hashlib
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
+
 from pushproof.errors import FormatError
 from pushproof.formats.contract import ReadOptions
 from pushproof.formats.gef.columns import DISSIPATION, to_series
@@ -46,7 +48,7 @@ class GefFormat(GefWriting):
         data = read_bytes(path, options.max_bytes)
         decoded = decode(data, path)
         lines = decoded.text.splitlines()
-        header = read_header(lines, path)
+        header = read_header(lines, path, options.salvage)
         report = header.text("REPORTCODE") or header.text("PROCEDURECODE")
         if "DISS" in report.upper():
             raise FormatError(
@@ -56,6 +58,9 @@ class GefFormat(GefWriting):
         if "BORE" in report.upper():
             raise FormatError("this is a borehole report, not a cone test", path=path)
         block = _data(lines, header, path)
+        cut = _cut_end(decoded.text, header, block, path, options.salvage)
+        if cut:
+            block = block.without_last()
         columns = to_series(block, header)
         source = SourceFile(
             name=path.name,
@@ -66,7 +71,44 @@ class GefFormat(GefWriting):
         )
         sounding = _sounding(header, columns.series, path, source)
         sounding = _with_children(sounding, header, path, options)
-        return [sounding.with_findings(*block.findings, *columns.findings, *_scan(header, block))]
+        odd = (*block.findings, *columns.findings, *cut, *_endless(header), *_scan(header, block))
+        return [sounding.with_findings(*odd)]
+
+
+def _cut_end(
+    text: str, header: Header, block: Block, path: Path, salvage: bool
+) -> tuple[Finding, ...]:
+    """Tell whether the file ends in the middle of its last row.
+
+    Raises
+    ------
+    FormatError
+        If it does and is not salvaged.
+    """
+    last = text.rstrip()
+    mark = header.text("RECORDSEPARATOR")[:1].strip()
+    half = bool(mark) and not last.endswith(mark) and last.count(mark) > 0
+    short = not text.endswith(("\n", "\r")) and any(
+        one.id in ("row-short", "row-blank") for one in block.findings
+    )
+    if not (half or short) or not len(block.values) or np.isfinite(block.values[-1]).all():
+        return ()
+    line = int(block.line[-1])
+    if not salvage:
+        raise FormatError(
+            "the file ends in the middle of a row; it is cut. Read what is left with --salvage",
+            path=path,
+            line=line,
+        )
+    found = "the file ends in the middle of a row; that row is left out"
+    return (Finding("file-cut", Severity.STOP, found, "the whole file", line=line),)
+
+
+def _endless(header: Header) -> tuple[Finding, ...]:
+    if not header.without_end:
+        return ()
+    text = "the header has no end (#EOH=); data are taken to begin after its last line"
+    return (Finding("header-without-end", Severity.STOP, text, line=header.data_line),)
 
 
 def _data(lines: list[str], header: Header, path: Path) -> Block:
@@ -159,7 +201,15 @@ def _with_children(
                 )
             )
             continue
-        tests.append(read_dissipation(child, depth, options))
+        try:
+            tests.append(read_dissipation(child, depth, options))
+        except FormatError as error:
+            if not options.salvage:
+                raise
+            text = f"the dissipation test {name} cannot be read: {error.message}"
+            findings.append(
+                Finding("dissipation-unreadable", Severity.CAUTION, text, line=entry.line)
+            )
     return replace(sounding, dissipations=tuple(tests)).with_findings(*findings)
 
 
