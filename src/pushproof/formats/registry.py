@@ -22,6 +22,7 @@ OWN = {
     "dutch-register": "pushproof.formats.dutch_register:DutchRegisterFormat",
     "flemish-register": "pushproof.formats.flemish_register:FlemishRegisterFormat",
     "gef": "pushproof.formats.gef:GefFormat",
+    "json": "pushproof.formats.document:JsonFormat",
     "parquet": "pushproof.formats.parquet:ParquetFormat",
     "xlsx": "pushproof.formats.xlsx:XlsxFormat",
 }
