@@ -68,3 +68,13 @@ def test_the_recipe_of_the_how_to_is_a_recipe(tmp_path):
     recipe.write_text(blocks["toml"], encoding="utf-8")
     assert load_recipe(recipe).factors.value("Nkt") == 16.0
     subprocess.run([sys.executable, "-c", blocks["python"]], check=True)
+
+
+def test_the_page_on_bands_names_every_relation_with_a_scatter_and_no_other():
+    text = (ROOT / "docs" / "explanation" / "bands.md").read_text(encoding="utf-8")
+    rows = [line for line in text.splitlines() if line.startswith("| `")]
+    told = {name for row in rows for name in re.findall(r"`(\w+)`", row)}
+    assert told == {one.name for one in equations().values() if one.scatter.known}
+    for row in rows:
+        published = {one.scatter.basis.value for one in equations().values() if one.name in row}
+        assert row.split("|")[3].strip().split(":")[0] in published, row

@@ -37,9 +37,12 @@ def exp10(values: FloatArray) -> FloatArray:
 def positive(values: FloatArray) -> FloatArray:
     """Return the values with those that are not above zero as NaN, for logs and divisions.
 
+    Where all are above zero these are the values themselves, not a copy.
+
     Examples
     --------
     >>> positive(np.array([2.0, 0.0, -1.0])).tolist()
     [2.0, nan, nan]
     """
-    return np.where(values > 0, values, np.nan)
+    above = values > 0
+    return values if above.all() else np.where(above, values, np.nan)

@@ -2,7 +2,7 @@
 
 The size is one standard deviation: of the natural logarithm for a factor, in the unit of the
 result for something added. Where a source gives no standard deviation, these readings are used,
-argued in decision record 0006: a range that a text calls typical, and a factor either way, go from
+argued in decision record 0011: a range that a text calls typical, and a factor either way, go from
 p10 to p90; a coefficient of variation belongs to a lognormal factor. A number without a source is
 marked as remembered; where nothing is known, the scatter is said to be unknown, not zero.
 """

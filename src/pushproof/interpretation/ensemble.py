@@ -9,9 +9,10 @@ clay-like) is held as found: a band says how far a value may be off in the groun
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,6 +28,8 @@ from pushproof.interpretation.stresses import stresses
 from pushproof.interpretation.uncertainty import ChannelError, channel_errors
 from pushproof.model.profile import Interpretation, Profile
 from pushproof.processing.channels import correct
+
+Function: TypeAlias = Callable[..., FloatArray]
 
 LABELS = frozenset({"zone", "group"})
 """Derived columns that are names, which have no band."""
@@ -46,7 +49,8 @@ class Draws:
     noise
         Channel to numbers, shape (rows, d) or (1, d).
     relation
-        Place of a step in the chain to numbers, shape (d,).
+        Place of a step in the chain to what its scatter does, shape (d,); see
+        :meth:`Ensemble.move`.
     factor
         Factor that the recipe gives a spread for, to numbers, shape (d,).
     """
@@ -122,6 +126,37 @@ class Ensemble:
             slopes[error.channel] = {key: 0.5 * (up[key] - down[key]) for key in STRESSES}
         return slopes
 
+    @cached_property
+    def _calls(self) -> tuple[tuple[Step, Function | None, tuple[str, ...]], ...]:
+        """Each step with its function and its arguments looked up once."""
+        return tuple(
+            (step, None if step.iterates else find(step.equation).function, step.inputs)
+            for step in self.steps
+        )
+
+    @cached_property
+    def _constants(self) -> dict[str, FloatArray]:
+        return {k: np.asarray(v) for k, v in constants(self.profile.recipe).items()}
+
+    @cached_property
+    def _columns(self) -> tuple[str, ...]:
+        """Columns that the first steps begin with."""
+        wanted = {name for step in self.steps for name in step.inputs}
+        made = {step.key for step in self.steps}
+        known = wanted | {"qc", "fs", "u2"} | set(STRESSES)
+        return tuple(sorted(known - made - set(self._constants)))
+
+    @cached_property
+    def _near(self) -> FloatArray:
+        """Stress exponent from which the iteration begins, shape (n,)."""
+        return np.nan_to_num(self.interpretation.series.get("n"), nan=START)
+
+    def move(self, place: int, z: FloatArray) -> FloatArray:
+        """Return what the scatter of a step does for standard normal numbers."""
+        scatter = self.scatters[place]
+        moved = scatter.size * z
+        return np.exp(moved) if scatter.kind is ScatterKind.FACTOR else moved
+
     def evaluate(self, rows: slice, draws: Draws) -> dict[str, FloatArray]:
         """Run the chain for some rows and draws.
 
@@ -131,36 +166,39 @@ class Ensemble:
             Key to values, each shape (rows, d) or (rows, 1) where no error reaches it.
         """
         values = self._start(rows, draws)
+        nothing = np.full((rows.stop - rows.start, 1), np.nan)
         with np.errstate(all="ignore"):
-            for place, step in enumerate(self.steps):
-                result = self._result(step, values, rows)
-                if place in draws.relation and place in self.scatters:
-                    result = _scattered(result, self.scatters[place], draws.relation[place])
+            for place, (step, function, names) in enumerate(self._calls):
+                holds = None
                 if step.ground is not Ground.ANY:
                     holds = self.holds(step.ground)[rows, None]
-                    result = np.where(holds, result, values.get(step.key, np.nan))
+                    if not holds.any():
+                        values.setdefault(step.key, nothing)
+                        continue
+                if function is None:
+                    result = self._exponent(step, values, rows)
+                else:
+                    result = function(**{name: values[name] for name in names if name in values})
+                if place in draws.relation:
+                    result = _scattered(result, self.scatters[place], draws.relation[place])
+                if holds is not None and not holds.all():
+                    result = np.where(holds, result, values.get(step.key, nothing))
                 values[step.key] = result
         return {key: values[key] for key in self.keys}
 
-    def _result(self, step: Step, values: dict[str, FloatArray], rows: slice) -> FloatArray:
-        if not step.iterates:
-            function = find(step.equation).function
-            return np.asarray(function(**{n: values[n] for n in step.inputs if n in values}))
+    def _exponent(self, step: Step, values: dict[str, FloatArray], rows: slice) -> FloatArray:
         qn, Fr, stress = np.broadcast_arrays(*(values[name] for name in EXPONENT_INPUTS[:3]))
-        pa = self.profile.recipe.pa
-        near = np.nan_to_num(self.interpretation.series.get("n"), nan=START)[rows, None]
+        pa, near = self.profile.recipe.pa, self._near[rows, None]
         return stress_exponent(step.equation, qn, Fr, stress, pa, near)[0]
 
     def _start(self, rows: slice, draws: Draws) -> dict[str, FloatArray]:
         """Return constants, channels and stresses with their errors."""
-        series, recipe = self.interpretation.series, self.profile.recipe
-        wanted = {name for step in self.steps for name in step.inputs}
-        values: dict[str, FloatArray] = {k: np.asarray(v) for k, v in constants(recipe).items()}
+        series = self.interpretation.series
+        values = dict(self._constants)
         for name, size in self.spreads.items():
             if name in draws.factor:
                 values[name] = _spread(float(values[name]), size, draws.factor[name])
-        made = {step.key for step in self.steps}
-        for name in (wanted | {"qc", "fs", "u2"} | set(STRESSES)) - made - set(values):
+        for name in self._columns:
             values[name] = series.get(name)[rows, None]
         for error in self.errors:
             moved = values[error.channel]
@@ -168,7 +206,9 @@ class Ensemble:
                 z = draws.system[error.channel]
                 moved = moved + error.system[rows, None] * z
                 for key, slope in self._of_stress[error.channel].items():
-                    values[key] = values[key] + slope[rows, None] * z
+                    change = slope[rows, None]
+                    if change.any():
+                        values[key] = values[key] + change * z
             if error.channel in draws.noise:
                 moved = moved + error.noise * draws.noise[error.channel]
             values[error.channel] = moved
@@ -181,9 +221,11 @@ class Ensemble:
         if ratio is not None and not plain.all():
             full = qt + (1.0 - ratio) * values["u2"]
             qt = np.where(plain, qt, full) if plain.any() else full
-        with np.errstate(all="ignore"):
-            Rf = np.where(qt > 0, 100.0 * values["fs"] / qt, np.nan)
-        return {"qt": qt, "Rf": Rf}
+        found = {"qt": qt}
+        if "Rf" in self._columns:
+            with np.errstate(all="ignore"):
+                found["Rf"] = np.where(qt > 0, 100.0 * values["fs"] / qt, np.nan)
+        return found
 
 
 def ensemble(interpretation: Interpretation, keys: Iterable[str] | None = None) -> Ensemble:
@@ -233,11 +275,13 @@ def _stressed(profile: Profile, error: ChannelError, side: float) -> dict[str, F
     return {key: found[key] for key in STRESSES}
 
 
-def _scattered(values: FloatArray, scatter: Scatter, z: FloatArray) -> FloatArray:
+def _scattered(values: FloatArray, scatter: Scatter, move: FloatArray) -> FloatArray:
     if scatter.kind is ScatterKind.FACTOR:
-        return values * np.exp(scatter.size * z)
-    moved = values + scatter.size * z
-    return np.clip(moved, scatter.low, scatter.high)
+        return values * move
+    moved = values + move
+    if np.isfinite((scatter.low, scatter.high)).any():
+        np.clip(moved, scatter.low, scatter.high, out=moved)
+    return moved
 
 
 def _spread(value: float, size: float, z: FloatArray) -> FloatArray:

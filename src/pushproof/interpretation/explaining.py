@@ -94,7 +94,7 @@ def explain(
         reason=reason,
         refused=refused,
         ground=row.ground,
-        measured=_measured(row, key, wanted),
+        measured=_measured(row, key, links),
         links=tuple(links),
         assumptions=_assumptions(interpretation, used),
         band=_band(row, key, links) if band and value is not None else None,
@@ -135,13 +135,12 @@ def _links(row: RowValues, steps: list[Step], wanted: set[str]) -> list[Link]:
     return links
 
 
-def _measured(row: RowValues, key: str, wanted: set[str]) -> tuple[Input, ...]:
-    names = [name for name in CHANNELS if name in wanted or name == key or name == "depth"]
+def _measured(row: RowValues, key: str, links: list[Link]) -> tuple[Input, ...]:
+    used = {one.name for link in links for one in link.inputs} | {key, "depth"}
+    names = [name for name in CHANNELS if name in used and name in row.values]
     if QUANTITIES[key].kind is Kind.MEASURED and key not in names:
         names.append(key)
-    return tuple(
-        row.argument(name, "", QUANTITIES[name].unit) for name in names if name in row.values
-    )
+    return tuple(row.argument(name, "", QUANTITIES[name].unit) for name in names)
 
 
 def _missing(

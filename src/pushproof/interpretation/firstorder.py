@@ -126,7 +126,7 @@ def _fill(
     for k, source in enumerate(sources):
         z = np.zeros(2 * count)
         z[k], z[count + k] = 1.0, -1.0
-        _put(draws, source, z)
+        _put(draws, source, z, ready)
     found = ready.evaluate(rows, draws)
     size = rows.stop - rows.start
     for key, values in found.items():
@@ -138,7 +138,7 @@ def _fill(
         changes[key][:, rows] = _half_difference(both[:, :count], both[:, count:], middle).T
 
 
-def _put(draws: Draws, source: _Source, z: FloatArray) -> None:
+def _put(draws: Draws, source: _Source, z: FloatArray, ready: Ensemble) -> None:
     """Put the numbers of one source among the draws."""
     if source.kind == "noise":
         draws.noise[str(source.name)] = z[None]
@@ -147,7 +147,8 @@ def _put(draws: Draws, source: _Source, z: FloatArray) -> None:
     elif source.kind == "factor":
         draws.factor[str(source.name)] = z
     else:
-        draws.relation[int(source.name)] = z
+        place = int(source.name)
+        draws.relation[place] = ready.move(place, z)
 
 
 def _half_difference(up: FloatArray, down: FloatArray, middle: FloatArray) -> FloatArray:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import inspect
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -21,6 +20,14 @@ from pushproof.model.series import Origin, Reason
 
 CHANNELS = ("qc", "fs", "u2", "u3", "depth")
 """What the first equations begin with."""
+
+ORIGINS = {
+    Origin.LIVE: "live",
+    Origin.MEMORY: "memory of the cone",
+    Origin.IMPORTED: "imported",
+    Origin.SIMULATED: "simulated",
+}
+"""Where a reading came from, in words."""
 
 
 @dataclass
@@ -105,7 +112,7 @@ class RowValues:
         code = profile.series.get("origin")[self.row]
         known = Origin(int(code)) if np.isfinite(code) else Origin.UNKNOWN
         if known is not Origin.UNKNOWN:
-            text = known.name.lower()
+            text = ORIGINS[known]
         else:
             text = f"imported from {sounding.source.name}" if sounding.source else "as given"
         if key == "depth":
@@ -150,8 +157,3 @@ def upstream(row: RowValues, key: str) -> tuple[list[Step], set[str]]:
             wanted.update(step.inputs)
             kept.append(step)
     return kept[::-1], wanted
-
-
-def constant_names(values: Mapping[str, float]) -> set[str]:
-    """Return the names that are no column."""
-    return {name for name in values if name not in QUANTITIES}

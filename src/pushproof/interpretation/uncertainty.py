@@ -12,13 +12,16 @@ import math
 import re
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from pushproof.equations.arrays import FloatArray
 from pushproof.model.profile import Profile
-from pushproof.quality.budget import CHANNELS, Budget, budget
-from pushproof.quality.schemes import ClassLimits, Tolerance, load_scheme
+
+if TYPE_CHECKING:
+    from pushproof.quality.budget import Budget
+    from pushproof.quality.schemes import ClassLimits, Tolerance
 
 SCHEME = "iso-22476-1-2012"
 """Scheme whose tolerances stand in for a budget: the only one shipped that has any."""
@@ -66,10 +69,14 @@ class ChannelError:
 
 def channel_errors(profile: Profile) -> tuple[ChannelError, ...]:
     """Return the error of each channel that was measured."""
+    from pushproof.quality.budget import CHANNELS
+
     return tuple(_error(profile, key) for key in CHANNELS if profile.series.measured(key))
 
 
 def _error(profile: Profile, channel: str) -> ChannelError:
+    from pushproof.quality.budget import budget
+
     found = budget(profile, channel)
     noise = math.sqrt(sum(one.value**2 for one in found.parts if one.name in NOISE_PARTS))
     if not found.complete:
@@ -102,6 +109,8 @@ def _listed(names: tuple[str, ...]) -> str:
 
 
 def _by_class(profile: Profile, found: Budget, noise: float) -> ChannelError:
+    from pushproof.quality.schemes import load_scheme
+
     channel = found.channel
     scheme = load_scheme(SCHEME)
     stated = _stated(profile)

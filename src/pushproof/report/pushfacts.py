@@ -185,6 +185,8 @@ def decisions(recipe: Recipe) -> list[tuple[str, str]]:
             for part, chosen in value:
                 if chosen != getattr(usual, part):
                     found.append((f"{name[:-1]} for {part.replace('_', ' ')}", str(chosen)))
+        elif name == "factor_spread":
+            found += [(f"spread of {part}", f"{size:g}") for part, size in value.items()]
         else:
             words = info.description or ""
             found.append((name.replace("_", " "), f"{value}" + (f" ({words})" if words else "")))
