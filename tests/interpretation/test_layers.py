@@ -11,7 +11,7 @@ from pydantic import ValidationError
 
 from pushproof.interpretation import interpret
 from pushproof.interpretation.layers import Layers, layers
-from pushproof.interpretation.layersearch import scatter_of
+from pushproof.interpretation.layersearch import partition, scatter_of, without_seams
 from pushproof.model.layering import Boundary, LayerChoice
 from pushproof.model.profile import Interpretation
 from pushproof.model.recipe import BlankedInterval, Recipe
@@ -234,6 +234,26 @@ def test_scatter_of_white_noise_is_its_variance_times_the_row() -> None:
     """The variance of a mean of m independent values is the variance over m."""
     noise = np.random.default_rng(5).normal(0.0, 1.0, (40000, 2))
     assert scatter_of([noise], 0.05) == pytest.approx([0.05, 0.05], rel=0.1)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_the_division_is_that_of_the_library_ruptures(seed: int) -> None:
+    """The library's own search (kernel change points, linear kernel) on steps and noise."""
+    ruptures = pytest.importorskip("ruptures")
+    rng = np.random.default_rng(seed)
+    walk = np.repeat(rng.normal(0.0, 2.0, (12, 2)), rng.integers(8, 60, 12), axis=0)
+    cells = walk + rng.normal(0.0, 0.6, walk.shape)
+    algorithm = ruptures.KernelCPD(kernel="linear", min_size=5).fit(cells - cells.mean(axis=0))
+    for penalty in (3.0, 12.0, 40.0):
+        assert partition(cells, 5, penalty) == algorithm.predict(pen=penalty)[:-1]
+
+
+def test_the_running_median_is_that_of_scipy() -> None:
+    from scipy.ndimage import median_filter
+
+    cells = np.random.default_rng(2).normal(size=(80, 2))
+    told = median_filter(cells, size=(9, 1), mode="nearest")
+    assert without_seams(cells, 5) == pytest.approx(told)
 
 
 def test_an_unknown_parameter_is_refused() -> None:

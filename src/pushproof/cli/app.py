@@ -20,6 +20,7 @@ from pushproof.cli import (
     explain_command,
     formats_command,
     import_command,
+    layers_command,
     log_command,
     merge_command,
     plan_command,
@@ -49,6 +50,7 @@ app.command("demo")(demo_command.demo)
 app.command("log")(log_command.log)
 app.command("table")(table_command.table)
 app.command("show")(show_command.show)
+app.command("layers")(layers_command.layers)
 app.command("check")(check_command.check)
 app.command("dissipation")(dissipation_command.dissipation)
 app.command("report")(report_command.report)

@@ -27,6 +27,7 @@ from pushproof.report.soilplate import (
     draw_soil_key,
 )
 from pushproof.report.tracks import Curve, Track
+from pushproof.report.unitplate import draw_boundaries, draw_units
 
 FloatArray = NDArray[np.float64]
 
@@ -63,7 +64,9 @@ def draw_page(log: LogDrawing, page: DepthPage) -> Plate:
         if name != "soil":
             _draw_curves(plate, log, page, log.tracks[name], column)
     if "soil" in log.columns.tracks:
-        draw_soil(plate, log.interpretation, log.columns.tracks["soil"], page, log.plan)
+        draw_soil(plate, log.interpretation, log.columns.tracks["soil"], page)
+        draw_units(plate, log, page)
+    draw_boundaries(plate, log, page)
     words = log.columns.tracks.get("soil", log.first)
     draw_removed_layers(plate, log.interpretation, words, page, log.plan)
     draw_rail(plate, log.rail, log.columns.rail, page, log.plan)

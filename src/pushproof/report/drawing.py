@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from pushproof.interpretation.layers import Layers
 from pushproof.model.profile import Interpretation
 from pushproof.report.layout import Column, Columns, DepthPage, DepthPlan, Paper
 from pushproof.report.rail import Rail
@@ -25,6 +26,7 @@ class LogDrawing:
     columns: Columns
     tracks: dict[str, Track]
     rail: Rail
+    layers: Layers
 
     def y(self, page: DepthPage, depth: FloatArray | float) -> FloatArray:
         """Return the place of a depth on a page [mm below the top of the plot]."""

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pushproof import __version__
+from pushproof.interpretation.layers import layers
 from pushproof.model.profile import Interpretation
 from pushproof.model.quantities import QUANTITIES
 from pushproof.model.sounding import Sounding, Zero
@@ -31,6 +32,7 @@ from pushproof.report.proofsheet import HEIGHT, proof_parts
 from pushproof.report.pushfacts import worst_word
 from pushproof.report.rail import rail
 from pushproof.report.tracks import symbol
+from pushproof.report.unitstable import units_facts
 
 FloatArray = NDArray[np.float64]
 
@@ -117,6 +119,7 @@ def _sounding_parts(
     equipment = _equipment(interpretation.profile.sounding)
     log["methods"] = [*log["methods"], *method_rows([result for result, _ in found])]
     # the report says the caution once, on its cover
+    log |= {"units": units_facts(interpretation, layers(interpretation))}
     log |= {"caution": None, "proof": proof, "dissipations": tests, "equipment": equipment}
     return log, pictures
 

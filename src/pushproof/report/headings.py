@@ -54,7 +54,10 @@ def _draw_heading(
     plate.text(column.left, rows[0], track.title, looks.TITLE_SIZE, bold=True, width=column.width)
     x = column.left
     curves = track.curves[::-1]
-    widths = [6.2 + 1.18 * len(c.text.replace("_{", "").replace("}", "")) for c in curves]
+    letters = [1.18 * len(c.text.replace("_{", "").replace("}", "")) for c in curves]
+    spare = column.width - sum(letters) - 2.2 * len(curves)
+    sample = min(4.0, max(1.6, spare / max(len(curves), 1)))  # shorter where curves are many
+    widths = [sample + 2.2 + wide for wide in letters]
     if track.unit != "-":
         crowded = sum(widths) + 1.4 * len(track.unit) > column.width and not track.notes
         row = rows[2] if crowded else rows[1]
@@ -63,12 +66,12 @@ def _draw_heading(
         if curve.band is not None:
             plate.boxes([(x, rows[1] - 1.1, x + 4.0, rows[1] + 1.1)], looks.BAND_FILL)
         plate.lines(
-            [[(x, rows[1]), (x + 4.0, rows[1])]],
+            [[(x, rows[1]), (x + sample, rows[1])]],
             curve.colour,
             max(curve.weight, 0.2),
             dash=curve.dash,
         )
-        plate.text(x + 4.6, rows[1], curve.text, looks.BODY_SIZE, colour=looks.INK)
+        plate.text(x + sample + 0.6, rows[1], curve.text, looks.BODY_SIZE, colour=looks.INK)
         x += wide
     if any(curve.band is not None for curve in curves):
         plate.text(column.left, rows[2], "p10–p90", looks.SMALL_SIZE, colour=looks.SOFT_INK)

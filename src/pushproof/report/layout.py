@@ -196,7 +196,7 @@ _WEIGHTS = {
     "ratio": 18.0,
     "pore": 25.0,
     "blows": 14.0,
-    "soil": 37.0,
+    "soil": 43.0,
     "strength": 22.0,
     "history": 16.0,
     "angle": 16.0,

@@ -8,6 +8,7 @@ from typing import Any, Literal
 
 import numpy as np
 
+from pushproof.interpretation.layers import Layers, layers
 from pushproof.model.profile import Interpretation
 from pushproof.quality import assess
 from pushproof.report.checked import with_checks
@@ -142,12 +143,13 @@ def log_parts(
     found = parameter_bands(interpretation) if parameters else None
     if parameters:
         sets.append(("Parameters", parameter_tracks(interpretation, found)))
+    units = layers(interpretation)
     pages: list[dict[str, Any]] = []
     pictures: dict[str, str] = {}
     for title, made in sets:
         if not made:
             continue
-        log = _drawing(interpretation, paper, plan, made)
+        log = _drawing(interpretation, paper, plan, made, units)
         for page in plan.pages:
             plate, name = draw_page(log, page), f"{prefix}-{len(pages)}"
             pictures[name] = plate.svg()
@@ -159,7 +161,11 @@ def log_parts(
 
 
 def _drawing(
-    interpretation: Interpretation, paper: Paper, plan: DepthPlan, made: dict[str, Track]
+    interpretation: Interpretation,
+    paper: Paper,
+    plan: DepthPlan,
+    made: dict[str, Track],
+    units: Layers,
 ) -> LogDrawing:
     present = {name: track.scale is not None for name, track in made.items()}
     level = interpretation.profile.sounding.location.level is not None
@@ -170,4 +176,5 @@ def _drawing(
         columns=lay_columns(paper.content, present, level=level),
         tracks=made,
         rail=rail(interpretation),
+        layers=units,
     )

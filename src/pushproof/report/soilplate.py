@@ -17,10 +17,9 @@ from pushproof.report.soil import (
     IC_HIGH,
     IC_LOW,
     ZONES,
-    Stretch,
+    Zone,
     soil_hex,
     soil_rows,
-    stretches,
 )
 from pushproof.report.tracks import SOIL_SCALE
 
@@ -30,28 +29,25 @@ Segments = list[list[tuple[float, float]]]
 _ROW = 0.25
 """Height of a coloured row [mm]."""
 _HATCH_PITCH = 1.5
-_SHARE = 0.44
-"""Share of the column that the silhouette takes; the words take the rest."""
-_WORD_HEIGHT = 4.0
-"""Least height of a stretch that is named [mm]."""
+_SHARE = 0.38
+"""Share of the column that the silhouette takes; the units and their words take the rest."""
 _COLOUR_STEP = 0.05
 _REMOVED_HEIGHT = 2.8
 """Least height of a removed layer that gets words of its own [mm]."""
-_LETTER = 1.3
-"""Generous width of a letter of the words [mm]."""
 _SCALE = SOIL_SCALE
 
 
-def _silhouette(column: Column) -> Column:
+def silhouette(column: Column) -> Column:
+    """Return the part of the column that the figure takes."""
     return Column(column.left, column.left + _SHARE * column.width)
 
 
 def draw_soil(
-    plate: Plate, interpretation: Interpretation, column: Column, page: DepthPage, plan: DepthPlan
+    plate: Plate, interpretation: Interpretation, column: Column, page: DepthPage
 ) -> None:
-    """Draw the soil track of one page."""
+    """Draw the soil figure of one page."""
     series = interpretation.series
-    shape = _silhouette(column)
+    shape = silhouette(column)
     edges = np.linspace(page.top, page.base, round(PLOT_HEIGHT / _ROW) + 1)
     depth = series["depth"]
     rows = soil_rows(depth, series["Ic"], series.get("zone"), edges, gap_length(depth))
@@ -60,8 +56,6 @@ def draw_soil(
     _guides(plate, shape)
     _hatches(plate, rows.zone, x, shape)
     _outline(plate, x)
-    found = stretches(rows, _WORD_HEIGHT / plan.mm_per_metre)
-    _words(plate, found, column, shape, page, plan)
 
 
 def _fill(plate: Plate, ic: FloatArray, x: FloatArray, shape: Column) -> None:
@@ -120,6 +114,34 @@ def _hatches(plate: Plate, zone: NDArray[np.int64], x: FloatArray, shape: Column
     plate.lines(dark, "#3A3320", 0.13, simplify=False)
     plate.lines(light, "#FFFFFF", 0.17, simplify=False)
     plate.dots(dark_dots, "#3A3320", 0.3)
+    plate.dots(rings, "#3A3320", 0.72)
+    plate.dots(rings, "#F6EBCB", 0.48)
+
+
+def draw_hatch(plate: Plate, zone: Zone, column: Column, top: float, base: float) -> None:
+    """Draw the hatch of one zone in a box."""
+    pen: Segments = []
+    dots: list[tuple[float, float]] = []
+    rings: list[tuple[float, float]] = []
+    count = int((base - top) / _HATCH_PITCH)
+    start = (top + base - count * _HATCH_PITCH) / 2
+    for line in range(count):
+        y = start + (line + 0.5) * _HATCH_PITCH
+        _hatch_line(zone.hatch, line, column.left + 0.45, column.right - 0.35, y, pen, dots, rings)
+    _draw_pen(plate, zone, pen, dots, rings)
+
+
+def _draw_pen(
+    plate: Plate,
+    zone: Zone,
+    pen: Segments,
+    dots: list[tuple[float, float]],
+    rings: list[tuple[float, float]],
+) -> None:
+    """Draw the strokes of a hatch, light on dark zones."""
+    light = zone.number in (3, 2, 1)
+    plate.lines(pen, "#FFFFFF" if light else "#3A3320", 0.17 if light else 0.13, simplify=False)
+    plate.dots(dots, "#3A3320", 0.3)
     plate.dots(rings, "#3A3320", 0.72)
     plate.dots(rings, "#F6EBCB", 0.48)
 
@@ -183,29 +205,6 @@ def _dashes(left: float, right: float, y: float, dash: float, gap: float, odd: i
     return found
 
 
-def _words(
-    plate: Plate,
-    found: list[Stretch],
-    column: Column,
-    shape: Column,
-    page: DepthPage,
-    plan: DepthPlan,
-) -> None:
-    x = shape.right + 0.8
-    for stretch in found:
-        top = (stretch.top - page.top) * plan.mm_per_metre
-        base = (stretch.base - page.top) * plan.mm_per_metre
-        for y in (top, base):
-            if 0.5 < y < PLOT_HEIGHT - 0.5:
-                plate.lines(
-                    [[(shape.right, y), (column.right, y)]], looks.GRID_MAJOR, 0.12, butt=True
-                )
-        room = min(max(1, int((base - top) / 2.4)), 3)
-        wide = column.right - x - 0.5
-        words = stretch.words if len(stretch.words) * _LETTER <= wide * room else stretch.main
-        plate.text(x, (top + base) / 2, words, looks.BODY_SIZE - 0.2, width=wide, lines=room)
-
-
 def draw_removed_layers(
     plate: Plate, interpretation: Interpretation, column: Column, page: DepthPage, plan: DepthPlan
 ) -> None:
@@ -248,9 +247,9 @@ def draw_soil_heading(plate: Plate, column: Column, rows: tuple[float, float, fl
         [[(column.left, rows[0] - 2.0), (column.right, rows[0] - 2.0)]], looks.INK, 0.28, butt=True
     )
     plate.text(column.left, rows[0], "Soil behaviour", looks.TITLE_SIZE, bold=True)
-    shape = _silhouette(column)
+    shape = silhouette(column)
     plate.text(column.left, rows[1], "width: I_{c}", looks.BODY_SIZE)
-    plate.text(shape.right + 0.8, rows[1], "main zone", looks.BODY_SIZE)
+    plate.text(shape.right + 0.8, rows[1], "units", looks.BODY_SIZE)
     steps = np.arange(IC_LOW, IC_HIGH, 0.1)
     for step in steps:
         a = float(_SCALE.place(step, shape.left, shape.right))
@@ -271,26 +270,6 @@ def draw_soil_key(plate: Plate, content: float, y: float) -> None:
         x = 8.0 + slot * k
         swatch = Column(x + 0.2, x + 4.8)
         plate.boxes([(swatch.left, y, swatch.right, y + 3.4)], soil_hex(zone.ic))
-        dark: Segments = []
-        dots: list[tuple[float, float]] = []
-        rings: list[tuple[float, float]] = []
-        for line in range(2):
-            _hatch_line(
-                zone.hatch,
-                line,
-                swatch.left + 0.45,
-                swatch.right - 0.35,
-                y + 0.95 + 1.5 * line,
-                dark,
-                dots,
-                rings,
-            )
-        light = zone.number in (3, 2, 1)
-        plate.lines(
-            dark, "#FFFFFF" if light else "#3A3320", 0.17 if light else 0.13, simplify=False
-        )
-        plate.dots(dots, "#3A3320", 0.3)
-        plate.dots(rings, "#3A3320", 0.72)
-        plate.dots(rings, "#F6EBCB", 0.48)
+        draw_hatch(plate, zone, swatch, y + 0.2, y + 3.2)
         plate.frame(swatch.left, y, swatch.right, y + 3.4, 0.12)
         plate.text(x + 5.5, y + 1.7, zone.words, looks.SMALL_SIZE, width=slot - 5.9, lines=2)
