@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from contextlib import nullcontext
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pytest
-from fastapi import FastAPI
 
 from pushproof.interpretation import interpret
 from pushproof.model.recipe import Methods, Recipe
@@ -17,16 +16,15 @@ from pushproof.processing import process
 from pushproof.sources.rehearsal.export import export_text
 from pushproof.store import Job, import_file
 from pushproof.testing.samples import sample
-from pushproof.web.api.soundings import router
+from pushproof.web.access import Access
+from pushproof.web.app import create_app
 from pushproof.web.desk import Desk
+from pushproof.web.site import Site
 from web.asgi import Client
 
 
-def serving(desk: Desk) -> Client:
-    app = FastAPI()
-    app.state.desk = desk
-    app.include_router(router)
-    return Client(app)
+def serving(path: Path, **more: Any) -> Client:
+    return Client(create_app(path, **more))
 
 
 @pytest.fixture(scope="module")
@@ -54,11 +52,11 @@ def job(loose: Path, tmp_path: Path) -> Path:
 @pytest.fixture(params=["file", "job"])
 def client(request: pytest.FixtureRequest, loose: Path, job: Path) -> Client:
     path = loose if request.param == "file" else job
-    return serving(Desk([path]))
+    return serving(path)
 
 
 def id_of(client: Client) -> str:
-    (one,) = client.get("/api/soundings").json()
+    (one,) = client.get("/api/site").json()["soundings"]
     return str(one["id"])
 
 
@@ -246,7 +244,7 @@ def test_errors_are_words_with_the_right_status(client: Client) -> None:
 
 
 def test_a_job_that_another_program_records_refuses_in_words(job: Path) -> None:
-    client = serving(Desk([job]))
+    client = serving(job)
     with Job.open(job, write=True):
         refused = save(client, 0, water_level=2.5)
         assert refused.status_code == 423
@@ -255,26 +253,44 @@ def test_a_job_that_another_program_records_refuses_in_words(job: Path) -> None:
 
 def test_a_recorder_in_this_process_lends_its_job(job: Path) -> None:
     with Job.open(job, write=True) as open_job:
-        lent = Desk([job], lend=lambda path: nullcontext(open_job))
-        assert save(serving(lent), 0, water_level=2.5).status_code == 200
+        client = serving(job, session=SimpleNamespace(job=open_job))
+        assert save(client, 0, water_level=2.5).status_code == 200
     with Job.open(job) as read:
         (name,) = read.soundings()
         assert read.recipe(name).water_level == 2.5
 
 
 def test_a_folder_gives_each_sounding_an_id_of_its_own(loose: Path, job: Path) -> None:
-    loose.with_name("notes.md").write_text("nothing")
-    desk = Desk([loose.parent])
-    ids = [one.id for one in desk.entries()]
+    site = Site(loose.parent)
+    ids = [one.id for one in site.entries()]
     assert len(ids) == len(set(ids)) == 2
+    desk = Desk(site)
     assert desk.log(ids[0]).series["qc"].size == desk.log(ids[1]).series["qc"].size
 
 
 def test_results_are_computed_once(loose: Path) -> None:
-    desk = Desk([loose])
-    (entry,) = desk.entries()
+    site = Site(loose)
+    desk = Desk(site)
+    (entry,) = site.entries()
     assert desk.log(entry.id) is desk.log(entry.id)
     other = desk.log(entry.id, Recipe(methods=Methods(su="su_nke")))
     assert other is not desk.log(entry.id)
+    before = desk.log(entry.id)
     loose.write_text(loose.read_text() + "\n")
-    assert desk.log(entry.id) is not other
+    assert desk.log(entry.id) is not before
+
+
+def test_one_who_only_watches_can_look_and_not_decide(job: Path) -> None:
+    client = serving(job, access=Access(read_only=True))
+    assert get(client, "log")["rows"] > 0
+    base = f"/api/soundings/{id_of(client)}"
+    assert client.post(f"{base}/preview", json={"document": {}}).status_code == 200
+    assert save(client, 0, water_level=2.5).status_code == 403
+    back = {"to": 0, "author": "C. Clay", "based_on": 0}
+    assert client.post(f"{base}/undo", json=back).status_code == 403
+    assert get(client, "recipe")["version"] == 0
+
+
+def test_a_stranger_sees_nothing(job: Path) -> None:
+    client = serving(job, access=Access("correct horse battery"))
+    assert client.get("/api/soundings/HM-1/log").status_code == 401

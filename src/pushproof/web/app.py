@@ -26,6 +26,8 @@ from pushproof.errors import (
 )
 from pushproof.web.access import Access
 from pushproof.web.api import session as session_calls
+from pushproof.web.api import soundings
+from pushproof.web.desk import Desk
 from pushproof.web.gate import Gate
 from pushproof.web.site import Site
 
@@ -37,11 +39,12 @@ _log = logging.getLogger("pushproof.web")
 STATIC = Path(str(resources.files("pushproof.web") / "static"))
 FONTS = Path(str(resources.files("pushproof.report") / "fonts"))
 
-ROUTERS: tuple[APIRouter, ...] = (session_calls.router,)
+ROUTERS: tuple[APIRouter, ...] = (session_calls.router, soundings.router)
 """The calls, one router for each area."""
 PAGES = {
     "/": "index.html",
     "/login": "login.html",
+    "/log": "log.html",
 }
 """Address of each page to its file in ``static``."""
 STATUS: tuple[tuple[type[Exception], int], ...] = (
@@ -87,6 +90,7 @@ def create_app(
         redoc_url=None,
     )
     app.state.site = Site(path, session)
+    app.state.desk = Desk(app.state.site)
     app.state.access = access or Access()
     for router in ROUTERS:
         app.include_router(router, prefix="/api")

@@ -225,6 +225,13 @@ class Log:
 
         return explain(self.interpretation, key, depth).to_dict()
 
+    def layers(self) -> dict[str, Any]:
+        """Return units and boundaries, with ``choice``, the same as a decision to be edited."""
+        from pushproof.interpretation.layers import layers
+
+        found = layers(self.interpretation)
+        return found.as_data() | {"choice": found.choice().model_dump(mode="json")}
+
     def row_at(self, depth: float) -> int | None:
         """Return the row nearest to a depth; None where none is near."""
         away = np.abs(self.depth - depth)

@@ -6,26 +6,18 @@ for the newest saved recipe. Nothing here computes a result.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Coroutine
 from typing import Annotated, Any
 
-from fastapi import APIRouter, HTTPException, Path, Query, Request, Response
-from fastapi.exceptions import RequestValidationError
-from fastapi.responses import JSONResponse
-from fastapi.routing import APIRoute
+from fastapi import APIRouter, Depends, HTTPException, Path, Query, Request, Response
 from pydantic import BaseModel, ConfigDict, Field
 
-from pushproof.errors import (
-    ConfigurationError,
-    DecisionConflictError,
-    PushproofError,
-    RecordBusyError,
-)
+from pushproof.errors import ConfigurationError, DecisionConflictError
 from pushproof.formats.recipe import recipe_from
 from pushproof.model.recipe import Recipe
 from pushproof.store.recipes import Version, changes, plain
 from pushproof.web import methods
-from pushproof.web.desk import Desk, NoSuchSoundingError
+from pushproof.web.api.roles import may_edit, may_view
+from pushproof.web.desk import Desk
 from pushproof.web.logdocument import Log
 from pushproof.web.logtracks import choices, page_tracks
 from pushproof.web.logwindow import log_window
@@ -85,44 +77,18 @@ class Sketch(BaseModel):
     document: dict[str, Any]
 
 
-class PlainErrors(APIRoute):
-    """Errors of the library as their own words and the right status, without internals."""
-
-    def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
-        """Return the handler with its errors put into words."""
-        handler = super().get_route_handler()
-
-        async def answer(request: Request) -> Response:
-            try:
-                return await handler(request)
-            except (HTTPException, RequestValidationError):
-                raise
-            except NoSuchSoundingError as error:
-                return _problem(404, error)
-            except RecordBusyError as error:
-                return _problem(423, error)
-            except (ConfigurationError, ValueError) as error:
-                return _problem(422, error)
-            except PushproofError as error:
-                return _problem(500, error)
-
-        return answer
-
-
 router = APIRouter(
-    prefix="/api/soundings",
+    prefix="/soundings",
     tags=["soundings"],
-    route_class=PlainErrors,
+    dependencies=[Depends(may_view)],
     responses={404: {"model": Problem}, 422: {"model": Problem}},
 )
-
-
-def _problem(status: int, error: Exception) -> JSONResponse:
-    return JSONResponse({"error": " ".join(str(error).split())}, status)
+EDIT = [Depends(may_edit)]
 
 
 def _desk(request: Request) -> Desk:
-    desk: Desk = request.app.state.desk
+    desk = request.app.state.desk
+    assert isinstance(desk, Desk)
     return desk
 
 
@@ -138,15 +104,6 @@ def _log(request: Request, id: str, recipe: str) -> Log:
 
 def _answer(document: Any) -> Response:
     return Response(dumps(document), media_type="application/json")
-
-
-@router.get("")
-def soundings(request: Request) -> list[dict[str, Any]]:
-    """List every sounding: id, name, and the file it is in."""
-    return [
-        {"id": one.id, "name": one.name, "file": one.path.name, "in_job": one.in_job}
-        for one in _desk(request).entries()
-    ]
 
 
 @router.get("/{id}/log")
@@ -208,6 +165,12 @@ def explain(
     return _answer(_log(request, id, recipe).explain(key, depth))
 
 
+@router.get("/{id}/layers")
+def layers(request: Request, id: Id, recipe: Draft = "") -> Response:
+    """Return units and boundaries, and the same as a decision that can be edited."""
+    return _answer(_log(request, id, recipe).layers())
+
+
 @router.get("/{id}/recipe")
 def recipe_versions(request: Request, id: Id) -> Response:
     """Return the newest recipe, every version before it, and what can be chosen."""
@@ -223,14 +186,22 @@ def recipe_versions(request: Request, id: Id) -> Response:
     )
 
 
-@router.put("/{id}/recipe", responses={409: {"model": Conflict}, 423: {"model": Problem}})
+@router.put(
+    "/{id}/recipe",
+    dependencies=EDIT,
+    responses={409: {"model": Conflict}, 423: {"model": Problem}},
+)
 def save_recipe(request: Request, id: Id, decision: Decision) -> Response:
     """Save a recipe as a new version; refused with 409 if it was not based on the newest."""
     recipe = recipe_from(decision.document)
     return _save(request, id, recipe, decision.author, decision.reason, decision.based_on)
 
 
-@router.post("/{id}/undo", responses={409: {"model": Conflict}, 423: {"model": Problem}})
+@router.post(
+    "/{id}/undo",
+    dependencies=EDIT,
+    responses={409: {"model": Conflict}, 423: {"model": Problem}},
+)
 def undo(request: Request, id: Id, back: Return) -> Response:
     """Take the recipe of an older version again, as a new version."""
     versions = _desk(request).book(id).versions()

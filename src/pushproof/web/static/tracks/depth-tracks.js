@@ -57,10 +57,10 @@ export class DepthTracks {
     this.heads.replaceChildren();
     this.railHead = this.layout.rail ? element("div", "track-head rail-head") : null;
     const depthHead = element("div", "track-head depth-head");
-    depthHead.append(element("div", "track-title", this.words("tracks.depth.title")), element("div", "track-unit", "[m]"));
+    depthHead.append(element("div", "track-title", this.words("tracks.depthTitle")), element("div", "track-unit", "[m]"));
     this.heads.append(depthHead);
     if (this.railHead) {
-      this.railHead.append(element("div", "track-title", this.words("tracks.rail.title")));
+      this.railHead.append(element("div", "track-title", this.words("tracks.railTitle")));
       this.heads.append(this.railHead);
     }
     for (const track of this.tracks) {
@@ -125,16 +125,20 @@ export class DepthTracks {
   }
 
   /** Put the cursor at a depth and read the values there; null takes it away. */
-  async setCursor(depth) {
+  setCursor(depth) {
     this.cursorDepth = depth;
     this.#schedule();
     if (depth === null) {
       this.reading = null;
       this.options.onCursor?.(null);
-      return;
+      return Promise.resolve();
     }
-    if (this.asking) return;
-    this.asking = true;
+    this.asking ??= this.#read();
+    return this.asking;
+  }
+
+  /** Read until the depth read is the one that is asked for: never more than one at a time. */
+  async #read() {
     try {
       let asked;
       do {
@@ -145,7 +149,7 @@ export class DepthTracks {
         this.#tellCursor();
       } while (asked !== this.cursorDepth);
     } finally {
-      this.asking = false;
+      this.asking = null;
       this.#schedule();
     }
   }
@@ -158,9 +162,9 @@ export class DepthTracks {
     this.#schedule();
   }
 
-  /** Show an interval [m] as marked. */
-  showMarked(top, base) {
-    this.marked = top === null ? null : { top, base };
+  /** Show an interval [m] as marked; a faint one only points. Null takes it away. */
+  showMarked(top, base, faint = false) {
+    this.marked = top === null ? null : { top, base, faint };
     this.#schedule();
   }
 
@@ -244,6 +248,7 @@ export class DepthTracks {
   }
 
   async #tap(x, y) {
+    this.showMarked(null);
     const depth = this.axis.depth(y);
     if (this.railBox && x >= this.railBox.left && x <= this.railBox.right) {
       const group = signs(this.layout.rail.findings, this.axis).find((one) => Math.abs(one.y - y) < 22);
@@ -272,7 +277,7 @@ export class DepthTracks {
     this.cursor.setAttribute("aria-valuemin", this.axis.low.toFixed(2));
     this.cursor.setAttribute("aria-valuemax", this.axis.high.toFixed(2));
     this.cursor.setAttribute("aria-valuenow", (at ?? this.axis.top).toFixed(3));
-    this.cursor.setAttribute("aria-valuetext", this.reading?.says ?? this.words("tracks.cursor.none"));
+    this.cursor.setAttribute("aria-valuetext", this.reading?.says ?? this.words("tracks.noCursor"));
     if (this.reading) this.options.onCursor?.(this.reading);
   }
 

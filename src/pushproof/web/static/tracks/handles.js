@@ -11,6 +11,8 @@ const REACH = 24;
 const STEP = { ArrowUp: -0.01, ArrowDown: 0.01, PageUp: -0.5, PageDown: 0.5 };
 /* Least thickness of a layer [m]. */
 const LEAST = 0.02;
+/* Grips closer than this [px] stand apart; their lines stay where they are. */
+const APART = 33;
 
 export class Handles {
   /**
@@ -28,6 +30,7 @@ export class Handles {
     this.lane.setAttribute("aria-label", words("tracks.boundaries"));
     parent.append(this.lane);
     this.handles = [];
+    this.grips = [];
     this.lane.addEventListener("pointerdown", (event) => this.#take(event));
     this.lane.addEventListener("pointermove", (event) => this.#drag(event));
     this.lane.addEventListener("pointerup", (event) => this.#drop(event));
@@ -48,11 +51,13 @@ export class Handles {
 
   /** Put the handles where their depths are in the window. */
   place() {
+    this.grips = this.#spread();
     this.handles.forEach((handle, k) => {
       const depth = this.depths[k];
       const y = this.axis.y(depth);
       handle.hidden = y < -1 || y > this.axis.height + 1;
       handle.style.transform = `translateY(${Math.round(y)}px)`;
+      handle.style.setProperty("--aside", `${Math.round(this.grips[k] - y)}px`);
       const [low, high] = this.#limits(k);
       handle.setAttribute("aria-valuemin", low.toFixed(2));
       handle.setAttribute("aria-valuemax", high.toFixed(2));
@@ -86,11 +91,30 @@ export class Handles {
     return [low, Math.max(low, high)];
   }
 
+  /** Places of the grips [px]: at their boundaries, or apart where those are close together. */
+  #spread() {
+    const places = this.depths.map((depth) => this.axis.y(depth));
+    const seen = places.map((y, k) => k).filter((k) => places[k] >= -1 && places[k] <= this.axis.height + 1);
+    for (let round = 0; round < 30; round += 1) {
+      let moved = false;
+      for (let j = 1; j < seen.length; j += 1) {
+        const lack = APART - (places[seen[j]] - places[seen[j - 1]]);
+        if (lack > 0.5) {
+          places[seen[j - 1]] -= lack / 2;
+          places[seen[j]] += lack / 2;
+          moved = true;
+        }
+      }
+      if (!moved) break;
+    }
+    return places;
+  }
+
   #nearest(y) {
     let best = -1;
     let far = REACH;
-    this.depths.forEach((depth, k) => {
-      const away = Math.abs(this.axis.y(depth) - y);
+    this.grips.forEach((grip, k) => {
+      const away = Math.abs(grip - y);
       if (away <= far && !this.handles[k].hidden) {
         best = k;
         far = away;

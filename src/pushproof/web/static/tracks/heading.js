@@ -27,10 +27,11 @@ export function heading(track, scale, words) {
   const head = element("div", "track-head");
   head.dataset.track = track.name;
   const title = element("div", "track-title", track.title);
+  title.title = track.title;
   const symbols = element("div", "track-symbols");
-  if (track.kind === "soil") symbols.append(element("span", "", words("tracks.soil.width")), rampBar());
-  for (const curve of [...(track.curves ?? [])].reverse()) symbols.append(symbolOf(curve));
+  if (track.kind === "soil") symbols.append(element("span", "", words("tracks.soilWidth")), rampBar());
   if (track.unit && track.unit !== "-") symbols.append(element("span", "track-unit", `[${track.unit}]`));
+  for (const curve of [...(track.curves ?? [])].reverse()) symbols.append(symbolOf(curve));
   head.append(title, symbols);
   if (track.notes?.length) {
     const note = element("div", "track-note");

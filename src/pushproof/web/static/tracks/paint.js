@@ -73,8 +73,8 @@ function paintTrack(ctx, view, track, strip, other, window, step) {
   } else if (track.scale) {
     grid(ctx, view, box, track, step);
     drawRemoved(ctx, view.layout.marks.predrilled, [box], axis, palette);
-    if (strip) paintCurves(ctx, view, track, strip, window);
     if (other) paintOther(ctx, view, track, other, window);
+    if (strip) paintCurves(ctx, view, track, strip, window);
     drawBlanked(ctx, view.layout.marks.blanked?.filter((one) => touches(one, track)), [box], axis, palette);
   } else {
     absent(ctx, view, track);
@@ -199,7 +199,7 @@ export function paintCursor(view) {
   ctx.moveTo(0, Math.round(y) + 0.5);
   ctx.lineTo(view.right, Math.round(y) + 0.5);
   ctx.stroke();
-  tag(ctx, minus(depth.toFixed(2)), 2, y, palette, "left", true);
+  depthTag(ctx, depth, y, palette);
   for (const track of view.tracks) if (track.scale && track.kind !== "soil") spot(ctx, view, track, y);
 }
 
@@ -220,21 +220,21 @@ function spot(ctx, view, track, y) {
     ctx.stroke();
     if (curve !== main) continue;
     const right = x < (track.box.left + track.box.right) / 2;
-    tag(ctx, value.text, right ? x + 7 : x - 7, y, palette, right ? "left" : "right", false);
+    tag(ctx, value.text, right ? x + 7 : x - 7, y, palette, right ? "left" : "right");
   }
 }
 
-function tag(ctx, text, x, y, palette, align, solid) {
+function tag(ctx, text, x, y, palette, align) {
   ctx.font = palette.smallFont;
   ctx.textAlign = align;
   ctx.textBaseline = "middle";
   const width = ctx.measureText(text).width;
   const left = align === "left" ? x : x - width;
-  ctx.fillStyle = solid ? palette.cursor : palette.paper;
-  ctx.globalAlpha = solid ? 1 : 0.88;
+  ctx.fillStyle = palette.paper;
+  ctx.globalAlpha = 0.88;
   ctx.fillRect(left - 3, y - 9, width + 6, 18);
   ctx.globalAlpha = 1;
-  ctx.fillStyle = solid ? palette.paper : palette.ink;
+  ctx.fillStyle = palette.ink;
   ctx.fillText(text, x, y + 0.5);
 }
 
@@ -243,12 +243,23 @@ function interval(ctx, view) {
   const top = axis.y(view.marked.top);
   const height = Math.max(axis.y(view.marked.base) - top, 1);
   ctx.fillStyle = palette.cursor;
-  ctx.globalAlpha = 0.16;
+  ctx.globalAlpha = view.marked.faint ? 0.06 : 0.16;
   ctx.fillRect(0, top, view.right, height);
   ctx.globalAlpha = 1;
   ctx.strokeStyle = palette.cursor;
   ctx.lineWidth = 1;
   ctx.strokeRect(0.5, Math.round(top) + 0.5, view.right - 1, Math.round(height));
-  tag(ctx, minus(view.marked.top.toFixed(2)), 2, top, palette, "left", true);
-  tag(ctx, minus(view.marked.base.toFixed(2)), 2, top + height, palette, "left", true);
+  depthTag(ctx, view.marked.top, top, palette);
+  depthTag(ctx, view.marked.base, top + height, palette);
+}
+
+/** Write a depth over the labels of the axis. */
+function depthTag(ctx, depth, y, palette) {
+  ctx.fillStyle = palette.cursor;
+  ctx.fillRect(0, y - 10, 45, 20);
+  ctx.font = palette.font;
+  ctx.textAlign = "right";
+  ctx.textBaseline = "middle";
+  ctx.fillStyle = palette.paper;
+  ctx.fillText(minus(depth.toFixed(2)), 41, y + 0.5);
 }

@@ -7,7 +7,7 @@ const TRACE = [0, 14];
 const MARK = [14, 32];
 const BAR_X = 36;
 const SIGN_X = 44;
-export const RAIL_WIDTH = 62;
+export const RAIL_WIDTH = 74;
 /* Findings closer than this [px] share a sign. */
 const APART = 20;
 

@@ -1,0 +1,66 @@
+/* Layer boundaries of the draft: moved on the tracks or typed, added, taken away, named. */
+
+import { ask } from "/static/shell.js";
+import { PENDING } from "/static/log/draft.js";
+import { showLayers } from "/static/log/layers.js";
+
+export class LayerEdits {
+  constructor(page) {
+    this.page = page;
+    this.found = null;
+    this.at = [];
+  }
+
+  /** Read the layers of the draft and show them, on the tracks and in the table. */
+  async show() {
+    const { page } = this;
+    const query = page.draft.recipe ? `?recipe=${page.draft.recipe}` : "";
+    this.found = await ask(`/api/soundings/${page.id}/layers${query}`);
+    const edges = this.found.boundaries;
+    this.at = edges.map((edge, k) => (edge.origin === "record" ? -1 : k)).filter((k) => k >= 0);
+    page.view.setBoundaries(this.at.map((k) => edges[k].depth), page.editable);
+    showLayers(page.tabs.panel("layers"), this.found, {
+      move: (index, depth) => this.move(this.at.indexOf(index), depth),
+      add: () => this.add(),
+      remove: (index) => this.#edit((list) => list.splice(this.at.indexOf(index), 1)),
+      name: (unit, name) => this.#name(unit, name),
+      search: () => page.change((document_) => delete document_.layers),
+    });
+  }
+
+  /** Move the boundary of a handle; moves of one handle in a row are undone together. */
+  move(index, depth) {
+    return this.#edit((list) => {
+      list[index] = { depth, reason: PENDING };
+    }, `boundary ${index}`);
+  }
+
+  /** Add a boundary at the cursor, else in the middle of the window. */
+  add() {
+    const { view } = this.page;
+    const depth = view.reading?.depth ?? (view.axis.top + view.axis.base) / 2;
+    return this.#edit((list) => list.push({ depth: Math.round(depth * 100) / 100, reason: PENDING }));
+  }
+
+  /** Edit the list of boundaries; boundaries found by the search become decisions first. */
+  #edit(edit, mark = "") {
+    return this.page.change((document_) => {
+      const layers = structuredClone(document_.layers ?? {});
+      if (!layers.boundaries) layers.boundaries = structuredClone(this.found.choice.boundaries);
+      edit(layers.boundaries);
+      layers.boundaries.sort((a, b) => a.depth - b.depth);
+      document_.layers = layers;
+    }, mark);
+  }
+
+  #name(unit, name) {
+    const depth = Math.round(((unit.top + unit.base) / 2) * 1000) / 1000;
+    return this.page.change((document_) => {
+      const layers = structuredClone(document_.layers ?? {});
+      const others = (layers.names ?? []).filter((one) => one.depth < unit.top || one.depth >= unit.base);
+      layers.names = name ? [...others, { depth, name }] : others;
+      document_.layers = layers;
+    });
+  }
+}
+
