@@ -13,6 +13,7 @@ import typer
 
 from pushproof.cli import (
     check_command,
+    close_command,
     convert_command,
     demo_command,
     dissipation_command,
@@ -56,6 +57,7 @@ app.command("dissipation")(dissipation_command.dissipation)
 app.command("report")(report_command.report)
 app.command("sign")(sign_command.sign)
 app.command("plan")(plan_command.plan)
+app.command("close")(close_command.close)
 app.command("rehearse")(rehearse_command.rehearse)
 app.command("push")(push_command.push)
 app.command("serve")(serve_command.serve)
