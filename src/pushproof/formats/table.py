@@ -30,7 +30,8 @@ from pushproof.model.units import factor_to_display
 CAUTION = (
     "Derived values are estimates for the judgement of a qualified engineer, not design values."
 )
-_FIXED = datetime(2000, 1, 1)
+FIXED = datetime(2000, 1, 1)
+"""Time stamp inside workbooks, so that bytes repeat."""
 
 
 def write_table(
@@ -219,7 +220,7 @@ def _xlsx(interpretation: Interpretation, bands: Bands | None) -> bytes:
     from openpyxl.styles import Font
 
     book = Workbook(write_only=True)
-    book.properties.created = book.properties.modified = _FIXED
+    book.properties.created = book.properties.modified = FIXED
     book.properties.creator = f"Pushproof {__version__}"
     sheet = book.create_sheet("values")
     sheet.freeze_panes = "A3"
@@ -239,7 +240,7 @@ def _xlsx(interpretation: Interpretation, bands: Bands | None) -> bytes:
         notes.append(list(pair))
     sink = io.BytesIO()
     book.save(sink)
-    return _same_time(sink.getvalue())
+    return same_time(sink.getvalue())
 
 
 def _rounded(values: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -247,7 +248,7 @@ def _rounded(values: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.where(np.abs(values) < 1e-3, values, np.round(values, 6))
 
 
-def _same_time(data: bytes) -> bytes:
+def same_time(data: bytes) -> bytes:
     """Pack a zip file again with a fixed time in every entry, so that bytes repeat."""
     sink = io.BytesIO()
     with zipfile.ZipFile(io.BytesIO(data)) as old, zipfile.ZipFile(sink, "w") as new:
@@ -255,7 +256,7 @@ def _same_time(data: bytes) -> bytes:
             content = old.read(name)
             if name == "docProps/core.xml":
                 content = _fixed_modified(content)
-            entry = zipfile.ZipInfo(name, date_time=_FIXED.timetuple()[:6])
+            entry = zipfile.ZipInfo(name, date_time=FIXED.timetuple()[:6])
             entry.compress_type = zipfile.ZIP_DEFLATED
             new.writestr(entry, content)
     return sink.getvalue()
@@ -264,5 +265,5 @@ def _same_time(data: bytes) -> bytes:
 def _fixed_modified(core: bytes) -> bytes:
     import re
 
-    stamp = _FIXED.strftime("%Y-%m-%dT%H:%M:%SZ").encode()
+    stamp = FIXED.strftime("%Y-%m-%dT%H:%M:%SZ").encode()
     return re.sub(rb"(<dcterms:modified[^>]*>)[^<]*", rb"\g<1>" + stamp, core)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import random
 from abc import ABC, abstractmethod
 from collections.abc import Collection
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -169,6 +170,8 @@ def round_trip(
     assert len(again) == len(found)
     assert "name" in lost or [s.name for s in again] == [s.name for s in found]
     for before, after in zip(found, again, strict=True):
+        if "tests" in lost:
+            before, after = (replace(one, dissipations=()) for one in (before, after))
         faults = fact_differences(before, after, lost, given)
         if not any(loss.rows for loss in losses):
             faults += differences(before, after, set(before.readings) - lost)

@@ -17,6 +17,7 @@ from pushproof.formats.delimited.names import NAME_COLUMNS, fold
 from pushproof.formats.delimited.series import to_series
 from pushproof.formats.delimited.structure import MOST_COLUMNS, Structure, find_structure
 from pushproof.formats.numbers import Block, parse_block, split_row
+from pushproof.formats.tables.writing import DelimitedWriting
 from pushproof.formats.text import Text, decode, looks_binary, read_bytes
 from pushproof.model.findings import Finding
 from pushproof.model.series import Series
@@ -28,7 +29,7 @@ MOST_NAMES = 5000
 """Soundings in one table; more are no names."""
 
 
-class DelimitedFormat:
+class DelimitedFormat(DelimitedWriting):
     """Text tables: comma, tab, semicolon, bar or spaces."""
 
     name = "delimited"

@@ -23,6 +23,7 @@ from pushproof.formats.delimited.series import to_series
 from pushproof.formats.delimited.structure import MOST_COLUMNS, Structure
 from pushproof.formats.numbers import parse_column
 from pushproof.formats.source import source_file
+from pushproof.formats.tables.writing import ParquetWriting
 from pushproof.formats.text import read_bytes
 from pushproof.model.findings import Finding, Severity
 from pushproof.model.sounding import Sounding
@@ -33,7 +34,7 @@ SAMPLE = 500
 _MAGIC = b"PAR1"
 
 
-class ParquetFormat:
+class ParquetFormat(ParquetWriting):
     """Parquet tables."""
 
     name = "parquet"

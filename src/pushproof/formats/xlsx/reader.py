@@ -15,6 +15,8 @@ from pushproof.formats.delimited.metadata import metadata
 from pushproof.formats.delimited.names import fold
 from pushproof.formats.delimited.reader import TextTable
 from pushproof.formats.source import source_file
+from pushproof.formats.tables.workbook import OURS
+from pushproof.formats.tables.writing import XlsxWriting
 from pushproof.formats.xlsx.book import Sheet, sheets
 from pushproof.model.findings import Finding, Severity
 from pushproof.model.series import Series
@@ -23,10 +25,11 @@ from pushproof.model.sounding import Dissipation, Sounding
 _PLAIN_TITLE = re.compile(
     r"^(sheet|blad|tabelle|feuil|feuille|values|data|table)\s*\d*$", re.IGNORECASE
 )
+_MADE = "made by\tPushproof"
 _DEPTH = re.compile(r"(\d+(?:[.,]\d+)?)\s*m\b", re.IGNORECASE)
 
 
-class XlsxFormat:
+class XlsxFormat(XlsxWriting):
     """Workbooks with a table for each sounding."""
 
     name = "xlsx"
@@ -84,6 +87,8 @@ class _Book:
         """Take one sheet for what it is."""
         if not any(line.strip() for line in sheet.lines):
             return
+        if sheet.title in OURS and any(line.startswith(_MADE) for _, line in self.pairs):
+            return  # what was derived is no reading
         try:
             table = TextTable.from_lines(sheet.lines, self.path, self.columns)
         except FormatError:
