@@ -29,6 +29,7 @@ from pushproof.cli import (
     recover_command,
     rehearse_command,
     report_command,
+    seismic_command,
     serve_command,
     show_command,
     sign_command,
@@ -54,6 +55,7 @@ app.command("show")(show_command.show)
 app.command("layers")(layers_command.layers)
 app.command("check")(check_command.check)
 app.command("dissipation")(dissipation_command.dissipation)
+app.command("seismic")(seismic_command.seismic)
 app.command("report")(report_command.report)
 app.command("sign")(sign_command.sign)
 app.command("plan")(plan_command.plan)

@@ -22,6 +22,7 @@ REFERENCES = MappingProxyType(
         "boulanger-idriss-2014": "Boulanger, R.W. & Idriss, I.M. (2014). CPT and SPT based "
         "liquefaction triggering procedures. Report UCD/CGM-14/01, University of California "
         "at Davis.",
+        "astm-d7400": "ASTM D7400. Standard Test Methods for Downhole Seismic Testing.",
         "burns-mayne-1998": "Burns, S.E. & Mayne, P.W. (1998). Monotonic and dilatory pore- "
         "pressure decay during piezocone tests in clay. Canadian Geotechnical Journal 35(6), "
         "1063-1073.",

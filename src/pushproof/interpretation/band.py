@@ -9,7 +9,7 @@ is what it was judged to be.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Literal
 
@@ -17,9 +17,11 @@ import numpy as np
 
 from pushproof.equations.arrays import FloatArray
 from pushproof.interpretation.basis import BandBasis, basis_of
+from pushproof.interpretation.chain import Mask
 from pushproof.interpretation.ensemble import Ensemble, ensemble
 from pushproof.interpretation.firstorder import Parts, first_order
 from pushproof.interpretation.montecarlo import monte_carlo
+from pushproof.interpretation.seismic.measured import measured_keys, measured_rows
 from pushproof.model.profile import Interpretation
 
 Method = Literal["first-order", "monte-carlo"]
@@ -187,6 +189,7 @@ def bands(
             key: _band(ready, split, key, spread.quantiles[key], spread.share[key])
             for key in ready.keys
         }
+        made = _without_measured(made, interpretation)
         return Bands(interpretation, method, chosen, draws, seed, made)
     made = {}
     for key in ready.keys:
@@ -194,7 +197,31 @@ def bands(
             key, measurement=Part.MEASUREMENT in chosen, relation=Part.RELATION in chosen
         )
         made[key] = _band(ready, split, key, quantiles, np.isfinite(quantiles[1]) * 1.0)
+    made = _without_measured(made, interpretation)
     return Bands(interpretation, method, chosen, 0, seed, made)
+
+
+def _without_measured(made: dict[str, Band], interpretation: Interpretation) -> dict[str, Band]:
+    """Leave the bands of the estimate out where the velocity was measured: they are not its own."""
+    rows = measured_rows(interpretation.series, interpretation.profile.recipe)
+    if not rows.any():
+        return made
+    own = measured_keys(interpretation.profile.recipe)
+    return {key: _blanked(band, rows) if key in own else band for key, band in made.items()}
+
+
+def _blanked(band: Band, rows: Mask) -> Band:
+    def without(values: FloatArray) -> FloatArray:
+        return np.where(rows, np.nan, values)
+
+    return replace(
+        band,
+        p10=without(band.p10),
+        p50=without(band.p50),
+        p90=without(band.p90),
+        measurement=without(band.measurement),
+        relation=without(band.relation),
+    )
 
 
 def _checked(draws: int, method: str, parts: Iterable[Part | str]) -> tuple[Part, ...]:

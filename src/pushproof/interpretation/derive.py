@@ -5,6 +5,7 @@ from __future__ import annotations
 from pushproof.interpretation.arguments import assumed_factors, constants
 from pushproof.interpretation.chain import Derived, Step, run
 from pushproof.interpretation.remarks import remarks
+from pushproof.interpretation.seismic.measured import with_measured_velocity
 from pushproof.interpretation.steps import chain
 from pushproof.interpretation.stresses import extended, stresses
 from pushproof.model.profile import Interpretation, Profile
@@ -46,6 +47,7 @@ def interpret(profile: Profile) -> Interpretation:
     steps = chain(recipe)
     found = run(steps, _loaded(grounds.series), constants(recipe), keep=QUANTITIES)
     series = extended(grounds.series, found.columns, found.reasons)
+    series, measured = with_measured_velocity(series, recipe)
     return Interpretation(
         profile=profile,
         series=series,
@@ -55,7 +57,7 @@ def interpret(profile: Profile) -> Interpretation:
             *grounds.assumptions,
             *assumed_factors(recipe, _used(steps, found), steps),
         ),
-        findings=(*profile.findings, *grounds.findings, *remarks(series)),
+        findings=(*profile.findings, *grounds.findings, *remarks(series), *measured),
     )
 
 

@@ -10,6 +10,7 @@ from pushproof.equations.normalised import Qtn_stress
 from pushproof.interpretation.chain import Step
 from pushproof.interpretation.explanation import Input, Link, present
 from pushproof.interpretation.rowvalues import RowValues
+from pushproof.interpretation.seismic.measured import measured_reason
 from pushproof.interpretation.wording import substituted
 
 
@@ -55,7 +56,14 @@ def link_of(
         check=one.mark.value,
         validity=one.validity,
         scatter=one.scatter.words,
+        note=measured_note(row) if key == "Vs" else "",
     )
+
+
+def measured_note(row: RowValues) -> str:
+    """Say that the velocity of the row was measured, where it was, and how."""
+    interpretation = row.interpretation
+    return measured_reason(float(interpretation.series["depth"][row.row]), interpretation.profile)
 
 
 def result_of(one: Equation, given: tuple[Input, ...]) -> float | None:

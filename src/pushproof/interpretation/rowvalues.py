@@ -12,6 +12,7 @@ from pushproof.interpretation.arguments import constants
 from pushproof.interpretation.chain import COARSE_TO_FINE, Ground, Step, grounds, run
 from pushproof.interpretation.derive import NEAR_ZERO
 from pushproof.interpretation.explanation import Input, present
+from pushproof.interpretation.seismic.measured import measured_keys, measured_rows
 from pushproof.interpretation.steps import chain
 from pushproof.model.profile import Interpretation
 from pushproof.model.quantities import QUANTITIES, Kind
@@ -146,6 +147,10 @@ def row_values(interpretation: Interpretation, row: int) -> RowValues:
         values[key] = float(array[0])
         code = found.reasons.get(key)
         reasons[key] = Reason(int(code[0])) if code is not None else Reason.PRESENT
+    if measured_rows(series, interpretation.profile.recipe)[row]:
+        for key in measured_keys(interpretation.profile.recipe):
+            values[key] = float(series[key][row])
+            reasons[key] = Reason(int(series.reason(key)[row]))
     return RowValues(interpretation, row, values, reasons)
 
 
