@@ -214,17 +214,11 @@ def _print(one: Interpretation, results: list[DissipationResult]) -> None:
             out.print(escape(f"u0 {result.u0:.1f} kPa: {result.u0_how}; {level}"))
         if result.estimates:
             out.print(_table(result))
-            given = "given" if result.Ir_given else "assumed"
-            out.print(
-                escape(
-                    f"Ir {result.Ir:g} ({given}), cone radius {result.radius * 1e3:.2f} mm, M "
-                    + (
-                        f"{result.M / 1e3:.1f} MPa ({result.M_how})"
-                        if math.isfinite(result.M)
-                        else "not known"
-                    )
-                )
-            )
+            modulus = "not known"
+            if math.isfinite(result.M):
+                modulus = f"{result.M / 1e3:.1f} MPa ({result.M_how})"
+            cone = f"cone radius {result.radius * 1e3:.2f} mm"
+            out.print(escape(f"Ir {result.Ir:g} ({result.Ir_how}), {cone}, M {modulus}"))
         out.print()
         out.print(findings_table(result.findings))
         out.print()

@@ -132,9 +132,9 @@ class DissipationResult:
         Depth of the water table that u0 stands for if pressure grows hydrostatically [m].
     peak_time, u_peak
         Where a record that rises first is highest [s, kPa].
-    radius, Ir, Ir_given, M, M_how
-        Radius of the cone [m], rigidity index and whether it was given, modulus [kPa] and where
-        it is from.
+    radius, Ir, Ir_given, Ir_how, M, M_how
+        Radius of the cone [m], rigidity index, whether it was given and where it is from, modulus
+        [kPa] and where it is from.
     method
         The chosen one of ``estimates``; None where there is none.
     estimates
@@ -170,6 +170,7 @@ class DissipationResult:
     radius: float
     Ir: float
     Ir_given: bool
+    Ir_how: str
     M: float
     M_how: str
     method: DissipationMethod | None

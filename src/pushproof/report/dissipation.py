@@ -204,7 +204,7 @@ def _degree_rows(result: DissipationResult) -> list[list[Any]]:
 def _rigidity(result: DissipationResult) -> str:
     if result.chosen is None:
         return "not used"
-    return f"{result.Ir:g}, {'given' if result.Ir_given else 'assumed'}"
+    return f"{result.Ir:g}, {result.Ir_how}"
 
 
 def _kpa(value: float) -> str:

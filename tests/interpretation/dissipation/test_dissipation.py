@@ -1,10 +1,13 @@
 """What a dissipation result does with records that are awkward, short or strange."""
 
 import json
+import math
 from dataclasses import replace
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from interpretation.dissipation.records import sounding, table_record
 from pushproof.interpretation import interpret
@@ -279,3 +282,40 @@ def test_an_empty_test_gives_an_empty_result():
     found = dissipation(test, _plain())
     assert found.kind is DissipationKind.EMPTY
     assert "dissipation-no-pressure" in _ids(found)
+
+
+def test_what_an_ags_file_reports_is_held_against_the_result():
+    from pushproof.model.sounding import HeaderItem
+
+    case = _plain()
+    told = [("SCDG_PWPE [MPa]", "0.060"), ("SCDG_T [s]", "780"), ("SCDG_DDIS [%]", "50"),
+            ("SCDG_CH [m2/yr]", "95.0")]  # fmt: skip
+    header = tuple(HeaderItem(key=key, value=value) for key, value in told)
+    test = replace(case.dissipations[0], header=header)
+    found = dissipation(test, case, choice=DissipationChoice(u0=60.0))
+    differ = [one.found for one in found.findings if one.id == "dissipation-reported-differs"]
+    # t50 = 0.245 r2 10 / 1e-6 = 780 s agrees; 95 m2/yr is 3.0e-6 m2/s against 1e-6
+    assert len(differ) == 1
+    assert "ch of 3.01e-06" in differ[0]
+
+
+_VALUES = st.floats(-500.0, 2000.0) | st.just(math.nan)
+
+
+@given(
+    st.lists(st.tuples(st.floats(-10.0, 5000.0), _VALUES), max_size=40),
+    st.sampled_from([None, 0.0, 50.0]),
+    st.sampled_from([None, "direct", "root-time", "log-time", "curve-fit", "dilatory-fit"]),
+)
+@settings(max_examples=80, deadline=None)
+def test_no_record_breaks_it(rows, u0, method):
+    time = [float(t) for t, _ in rows]
+    u = [float(value) for _, value in rows]
+    found = _only(sounding(time, u), u0=u0, method=method)
+    json.dumps(found.document(), allow_nan=False)
+    assert found.kind is DissipationKind.EMPTY or len(found.time) == len(found.percent)
+    for one in found.estimates:
+        assert math.isnan(one.ch) or one.ch > 0
+        assert math.isnan(one.t50) or one.t50 > 0
+    if found.method is None or math.isnan(found.t50):
+        assert found.findings

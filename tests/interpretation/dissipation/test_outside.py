@@ -73,6 +73,19 @@ def test_the_diggs_sample_levels_near_the_pressure_its_file_reports(shared_data)
 
 
 @pytest.mark.shared
+def test_the_diggs_file_itself_agrees_with_what_it_reports(shared_data):
+    (case,) = read_all(shared_data / "diggs" / "cptu_with_dissipation_2.6.xml")
+    (found,) = dissipations(interpret(process(case)))
+    assert (found.Ir, found.Ir_how) == (100.0, "estimated in the file")
+    assert "dissipation-reported-differs" not in {one.id for one in found.findings}
+    assert found.t50 == pytest.approx(40.1, rel=0.01)
+    assert found.ch * CM2_PER_MIN == pytest.approx(17.5, rel=0.01)
+    by_root = _only(case, method="root-time", u0=94.1)
+    told = [one.found for one in by_root.findings if one.id == "dissipation-reported-differs"]
+    assert any("reports t50 of 40.1 s" in one for one in told)
+
+
+@pytest.mark.shared
 def test_the_rising_record_of_the_register_is_recognised_and_treated(shared_data):
     (case,) = read_all(shared_data / "bro" / "CPT000000155283.xml")
     (found,) = dissipations(interpret(process(case)))

@@ -24,6 +24,7 @@ from pushproof.interpretation.dissipation.factors import (
 )
 from pushproof.interpretation.dissipation.record import Record, prepare
 from pushproof.interpretation.dissipation.remarks import assumed_rigidity, notes, remarks
+from pushproof.interpretation.dissipation.reported import Reported, held_against, reported
 from pushproof.interpretation.dissipation.setting import Within, recipe_of, setting, sounding_of
 from pushproof.interpretation.dissipation.ways import Way, ways
 from pushproof.model.dissipation import (
@@ -86,13 +87,17 @@ def dissipation(
         found = Equilibrium(math.nan, None, "not looked for")
     else:
         found = equilibrium(record, place, picks, test.depth)
-    Ir = Rigidity(IR_ASSUMED if picks.Ir is None else picks.Ir, picks.Ir is not None)
+    told = reported(test)
+    Ir = _rigidity(picks, told)
     case = Case(record, found.u0, place, time_factors(record.channel), Ir)
     readings = _readings(case, picks)
     estimates, fits = _side_by_side(case, picks, readings)
     chosen = _chosen(picks, record, estimates)
     degrees = _degrees(case, chosen, readings)
-    said = remarks(case, estimates, chosen, readings, fits, degrees)
+    said = (
+        *remarks(case, estimates, chosen, readings, fits, degrees),
+        *held_against(told, case, chosen),
+    )
     here = (replace(one, top=test.depth) for one in said)
     return DissipationResult(
         sounding=place.name,
@@ -114,6 +119,7 @@ def dissipation(
         radius=place.radius,
         Ir=Ir.value,
         Ir_given=Ir.given,
+        Ir_how=Ir.how,
         M=place.M,
         M_how=place.M_how,
         method=None if chosen is None else chosen.method,
@@ -144,6 +150,15 @@ def with_choice(recipe: Recipe, choice: DissipationChoice) -> Recipe:
 def _number(test: Dissipation, within: Within) -> int:
     tests = sounding_of(within).dissipations
     return next((k for k, one in enumerate(tests, 1) if one is test), 1)
+
+
+def _rigidity(picks: DissipationChoice, told: Reported) -> Rigidity:
+    """Return the rigidity index: picked, else as the file states it, else assumed."""
+    if picks.Ir is not None:
+        return Rigidity(picks.Ir, "given")
+    if told.Ir > 1.0:
+        return Rigidity(told.Ir, "estimated in the file")
+    return Rigidity(IR_ASSUMED, "assumed")
 
 
 def _readings(case: Case, picks: DissipationChoice) -> tuple[Way, ...]:

@@ -66,10 +66,15 @@ def time_factors(channel: str) -> TimeFactors:
 
 @dataclass(frozen=True)
 class Rigidity:
-    """The rigidity index and whether it was given."""
+    """The rigidity index, and where it is from."""
 
     value: float
-    given: bool
+    how: str
+
+    @property
+    def given(self) -> bool:
+        """Tell whether it was given by the engineer."""
+        return self.how == "given"
 
 
 @dataclass(frozen=True)

@@ -22,6 +22,8 @@ LEAST_CHANGE = 2.0
 """Change below which a record counts as flat [kPa]: four steps of a coarse transducer."""
 LEAST_SHARE = 0.02
 """Share of the range by which a record must rise before it counts as rising first [-]."""
+CLOCK = 4
+"""Decimals of a second that are kept of times since the stop."""
 LATE_START = 30.0
 """A first reading later than this is taken as time zero [s]: the clock ran from elsewhere."""
 
@@ -86,9 +88,10 @@ def prepare(test: Dissipation, choice: DissipationChoice) -> Record:
         findings.append(_finding(test, "dissipation-order", Severity.INFO, text, "rising time"))
     t0 = _time_zero(test, time, choice, findings)
     kept = time >= t0
-    time, u = time[kept] - t0, u[kept]
-    if len(u) < FEWEST:
-        text = f"the record has {len(u)} readings"
+    time, u = np.round(time[kept] - t0, CLOCK), u[kept]
+    if len(u) < FEWEST or time[-1] <= time[0]:
+        over = f" over {time[-1] - time[0]:.1f} s" if len(u) else ""
+        text = f"the record has {len(u)} readings{over}"
         findings.append(
             _finding(
                 test,

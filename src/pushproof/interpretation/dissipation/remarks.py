@@ -76,7 +76,8 @@ def assumed_rigidity(Ir: Rigidity, chosen: DissipationEstimate | None) -> tuple[
         f"Ir = {Ir.value:g}, rigidity index; from {IR_LOW:g} to {IR_HIGH:g} it moves ch by a "
         f"factor of {ratio:.1f}"
     )
-    return (Assumption("Ir", text, Ir.value, "nobody gave it; usual range from memory"),)
+    reason = "nobody gave it" if Ir.how == "assumed" else f"nobody gave it, and it is {Ir.how}"
+    return (Assumption("Ir", text, Ir.value, f"{reason}; usual range from memory"),)
 
 
 def notes(case: Case, chosen: DissipationEstimate | None) -> tuple[str, ...]:

@@ -125,4 +125,5 @@ def _half(record: Record, u0: float, way: Way) -> Way:
     if math.isnan(t50) and way.line is not None and record.smooth[-1] > u50:
         t50 = ((u50 - way.line.start) / way.line.slope) ** 2
         return replace(way, t50=t50, extrapolated=True)
-    return replace(way, t50=t50 - way.from_time, first=first, last=last)
+    since = t50 - way.from_time
+    return replace(way, t50=since if since > 0 else math.nan, first=first, last=last)
