@@ -101,3 +101,65 @@ def write_csv(path: Path, columns: dict[str, list[float | None]]) -> Path:
         for row in zip(*columns.values(), strict=True):
             writer.writerow(["" if value is None else repr(value) for value in row])
     return path
+
+
+BRO_NAMES = [
+    "penetrationLength", "depth", "elapsedTime", "coneResistance", "correctedConeResistance",
+    "netConeResistance", "magneticFieldStrengthX", "magneticFieldStrengthY",
+    "magneticFieldStrengthZ", "magneticFieldStrengthTotal", "electricalConductivity",
+    "inclinationEW", "inclinationNS", "inclinationX", "inclinationY", "inclinationResultant",
+    "magneticInclination", "magneticDeclination", "localFriction", "poreRatio", "temperature",
+    "porePressureU1", "porePressureU2", "porePressureU3", "frictionRatio",
+]  # fmt: skip
+
+
+def bro_all(
+    path: Path,
+) -> tuple[Columns, list[tuple[float, list[list[float | None]]]], dict[str, str]]:
+    """Dutch register XML whole: its 25 columns, dissipation tests (length, rows), single values."""
+    root = ElementTree.parse(path).getroot()
+    columns: Columns = {}
+    tests = []
+    about: dict[str, str] = {}
+    for element in root.iter():
+        name = element.tag.rpartition("}")[2]
+        if name == "cptResult":
+            rows = _bro_rows(element)
+            columns = {key: [row[i] for row in rows] for i, key in enumerate(BRO_NAMES)}
+        elif name == "dissipationTest":
+            length = next(e for e in element.iter() if e.tag.endswith("}penetrationLength"))
+            tests.append((float(length.text or "nan"), _bro_rows(element)))
+        elif element.text and element.text.strip() and name not in about:
+            about[name] = element.text.strip()
+    return columns, tests, about
+
+
+def _bro_rows(element: ElementTree.Element) -> list[list[float | None]]:
+    values = next(e for e in element.iter() if e.tag.endswith("}values"))
+    rows = [row.split(",") for row in (values.text or "").strip().split(";") if row.strip()]
+    return [[None if float(v) == -999999 else float(v) for v in row] for row in rows]
+
+
+def gef(path: Path) -> tuple[list[tuple[str, str, int]], list[list[float | None]], dict[str, str]]:
+    """GEF-CPT: (name, unit, quantity) of each column, the columns, and header lines by word."""
+    head, _, body = path.read_text(encoding="utf-8").partition("#EOH=")
+    info: dict[int, tuple[str, str, int]] = {}
+    voids: dict[int, float] = {}
+    about: dict[str, str] = {}
+    for line in head.splitlines():
+        word, _, value = line.lstrip("#").partition("=")
+        parts = [part.strip() for part in value.split(",")]
+        if word.strip() == "COLUMNINFO":
+            info[int(parts[0])] = (parts[2], parts[1], int(parts[3]))
+        elif word.strip() == "COLUMNVOID":
+            voids[int(parts[0])] = float(parts[1])
+        elif word.strip() in ("MEASUREMENTVAR", "MEASUREMENTTEXT", "SPECIMENVAR"):
+            about[f"{word.strip()} {parts[0]}"] = parts[1]
+        else:
+            about[word.strip()] = value.strip()
+    rows = [line.rstrip("!").rstrip(";").split(";") for line in body.split() if line]
+    columns = [
+        [None if float(row[i]) == voids.get(i + 1) else float(row[i]) for row in rows]
+        for i in range(len(info))
+    ]
+    return [info[i + 1] for i in range(len(info))], columns, about

@@ -21,6 +21,7 @@ from pushproof.cli import (
     explain_command,
     formats_command,
     import_command,
+    inspect_command,
     layers_command,
     log_command,
     merge_command,
@@ -68,6 +69,7 @@ app.command("import")(import_command.import_files)
 app.command("verify")(verify_command.verify)
 app.command("recover")(recover_command.recover)
 app.command("convert")(convert_command.convert)
+app.command("inspect")(inspect_command.inspect)
 app.command("formats")(formats_command.formats)
 app.command("explain")(explain_command.explain)
 app.command("equations")(equations_command.equations)

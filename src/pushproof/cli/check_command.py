@@ -15,6 +15,7 @@ from pushproof.cli.console import (
     Ordered,
     Quiet,
     RecipeFile,
+    Salvage,
     WaterLevel,
     console,
     decisions,
@@ -42,6 +43,7 @@ def check(
     schemes: Annotated[bool, typer.Option("--schemes", help="List the schemes.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
     columns: Columns = "",
+    salvage: Salvage = False,
     water_level: WaterLevel = None,
     area_ratio: AreaRatio = None,
     recipe: RecipeFile = None,
@@ -55,7 +57,7 @@ def check(
     if schemes:
         _list_schemes()
         return
-    reading = Reading(decisions(recipe, water_level, area_ratio, ordered), columns)
+    reading = Reading(decisions(recipe, water_level, area_ratio, ordered), columns, salvage)
     code = 0
     documents: list[dict[str, Any]] = []
     for path in files:

@@ -65,6 +65,10 @@ Ordered = Annotated[
         show_default=False,
     ),
 ]
+Salvage = Annotated[
+    bool,
+    typer.Option("--salvage", help="Read what can be read of a damaged file, and report it."),
+]
 Quiet = Annotated[
     bool,
     typer.Option("--quiet", "-q", help="Print errors only.", callback=_set_quiet, is_eager=True),

@@ -16,6 +16,7 @@ from pushproof.cli.console import (
     Debug,
     Quiet,
     RecipeFile,
+    Salvage,
     Settings,
     WaterLevel,
     console,
@@ -115,6 +116,7 @@ def convert(
     ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON; asks nothing.")] = False,
     columns: Columns = "",
+    salvage: Salvage = False,
     water_level: WaterLevel = None,
     area_ratio: AreaRatio = None,
     recipe: RecipeFile = None,
@@ -128,7 +130,7 @@ def convert(
         raise typer.BadParameter("name the files to read and then the one to write")
     *sources, out = paths
     asked = Conversion(
-        Reading(decisions(recipe, water_level, area_ratio), columns),
+        Reading(decisions(recipe, water_level, area_ratio), columns, salvage),
         target_format(out, to).name,
         _given(set_ or [], fields),
         results,

@@ -16,6 +16,7 @@ from pushproof.cli.console import (
     Files,
     Quiet,
     RecipeFile,
+    Salvage,
     WaterLevel,
     console,
     decisions,
@@ -118,6 +119,7 @@ def dissipation(
     save: Save = None,
     reason: Why = "",
     columns: Columns = "",
+    salvage: Salvage = False,
     water_level: WaterLevel = None,
     area_ratio: AreaRatio = None,
     recipe: RecipeFile = None,
@@ -138,7 +140,7 @@ def dissipation(
     }
     picked = {key: value for key, value in picks.items() if value is not None}
     chosen = decisions(recipe, water_level, area_ratio)
-    reading = Reading(chosen, columns)
+    reading = Reading(chosen, columns, salvage)
     documents: list[dict[str, Any]] = []
     for path in files:
         for one in reading.interpretations(path):

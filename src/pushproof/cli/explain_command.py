@@ -13,6 +13,7 @@ from pushproof.cli.console import (
     Debug,
     Quiet,
     RecipeFile,
+    Salvage,
     WaterLevel,
     decisions,
 )
@@ -35,6 +36,7 @@ def explain(
     ] = "",
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
     columns: Columns = "",
+    salvage: Salvage = False,
     water_level: WaterLevel = None,
     area_ratio: AreaRatio = None,
     recipe: RecipeFile = None,
@@ -44,7 +46,7 @@ def explain(
     """Explain a value: equations with numbers put in, sources, what was assumed, and its band."""
     from pushproof.interpretation import explain as explained
 
-    reading = Reading(decisions(recipe, water_level, area_ratio), columns)
+    reading = Reading(decisions(recipe, water_level, area_ratio), columns, salvage)
     one = _chosen(list(reading.interpretations(file)), name, file)
     found = [explained(one, key, depth) for key in keys]
     if as_json:

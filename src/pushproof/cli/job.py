@@ -25,10 +25,13 @@ class Reading:
         Decisions of the command. A job file holds decisions of its own; these go on top.
     columns
         Columns of a text file.
+    salvage
+        Read what can be read of a damaged file.
     """
 
     recipe: Recipe
     columns: str = ""
+    salvage: bool = False
 
     def interpretations(self, path: Path) -> Iterator[Interpretation]:
         """Yield the interpretation of every sounding in a file."""
@@ -95,7 +98,7 @@ class Reading:
         else:
             from pushproof.formats import read_all
 
-            yield from read_all(path, columns=self.columns)
+            yield from read_all(path, columns=self.columns, salvage=self.salvage)
 
 
 def is_job(path: Path) -> bool:

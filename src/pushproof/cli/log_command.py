@@ -17,6 +17,7 @@ from pushproof.cli.console import (
     Files,
     Quiet,
     RecipeFile,
+    Salvage,
     WaterLevel,
     decisions,
 )
@@ -85,6 +86,7 @@ def log(
     ] = ScaleName.FIT,
     workers: Annotated[int, typer.Option("--workers", min=1, help="Processes to use.")] = 1,
     columns: Columns = "",
+    salvage: Salvage = False,
     water_level: WaterLevel = None,
     area_ratio: AreaRatio = None,
     recipe: RecipeFile = None,
@@ -92,7 +94,7 @@ def log(
     debug: Debug = False,
 ) -> None:
     """Set the log of a sounding as PDF, PNG or SVG."""
-    reading = Reading(decisions(recipe, water_level, area_ratio), columns)
+    reading = Reading(decisions(recipe, water_level, area_ratio), columns, salvage)
     size: Literal["A4", "Letter"] = "Letter" if paper is PaperName.LETTER else "A4"
     chosen: int | Literal["fit"] = "fit" if scale is ScaleName.FIT else int(scale.value)
     task = LogTask(reading, output, size, chosen, len(files))

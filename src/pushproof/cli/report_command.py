@@ -15,6 +15,7 @@ from pushproof.cli.console import (
     Ordered,
     Quiet,
     RecipeFile,
+    Salvage,
     WaterLevel,
     console,
     decisions,
@@ -39,6 +40,7 @@ def report(
     ] = False,
     ordered: Ordered = None,
     columns: Columns = "",
+    salvage: Salvage = False,
     water_level: WaterLevel = None,
     area_ratio: AreaRatio = None,
     recipe: RecipeFile = None,
@@ -52,7 +54,7 @@ def report(
     from pushproof.report import report as set_report
     from pushproof.store.signing import changes, read_sign_off
 
-    reading = Reading(decisions(recipe, water_level, area_ratio, ordered), columns)
+    reading = Reading(decisions(recipe, water_level, area_ratio, ordered), columns, salvage)
     found = [one for path in files for one in reading.interpretations(path)]
     lines: dict[str, str] = {}
     if signed is not None:

@@ -14,6 +14,7 @@ from pushproof.cli.console import (
     Debug,
     Quiet,
     RecipeFile,
+    Salvage,
     WaterLevel,
     console,
     decisions,
@@ -41,6 +42,7 @@ def show(
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
     rows: Annotated[int, typer.Option("--rows", min=4, help="Lines of the plot.")] = 24,
     columns: Columns = "",
+    salvage: Salvage = False,
     water_level: WaterLevel = None,
     area_ratio: AreaRatio = None,
     recipe: RecipeFile = None,
@@ -48,7 +50,7 @@ def show(
     debug: Debug = False,
 ) -> None:
     """Show a sounding in the terminal."""
-    reading = Reading(decisions(recipe, water_level, area_ratio), columns)
+    reading = Reading(decisions(recipe, water_level, area_ratio), columns, salvage)
     derived = list(reading.interpretations(file))
     if as_json:
         import json

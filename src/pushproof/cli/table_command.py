@@ -17,6 +17,7 @@ from pushproof.cli.console import (
     Files,
     Quiet,
     RecipeFile,
+    Salvage,
     WaterLevel,
     decisions,
 )
@@ -103,6 +104,7 @@ def table(
     draws: Annotated[int, typer.Option("--draws", min=20, help="Draws of Monte Carlo.")] = 1000,
     seed: Annotated[int, typer.Option("--seed", help="Seed of Monte Carlo.")] = 0,
     columns: Columns = "",
+    salvage: Salvage = False,
     water_level: WaterLevel = None,
     area_ratio: AreaRatio = None,
     recipe: RecipeFile = None,
@@ -110,7 +112,7 @@ def table(
     debug: Debug = False,
 ) -> None:
     """Write the corrected and derived values as CSV, Excel, Parquet or JSON."""
-    reading = Reading(decisions(recipe, water_level, area_ratio), columns)
+    reading = Reading(decisions(recipe, water_level, area_ratio), columns, salvage)
     suffix = output.suffix if output is not None and output.suffix else ".csv"
     task = TableTask(reading, output, suffix, len(files), BandChoice(bands, draws, seed))
     raise typer.Exit(run_all(task, files, workers))

@@ -4,7 +4,8 @@ Formats are found through the entry points of the group ``pushproof.formats``; t
 Pushproof brings are known without them too.
 """
 
+from pushproof.formats.inspection import inspect
 from pushproof.formats.registry import detect, formats, read, read_all
 from pushproof.formats.writing import losses, missing, write
 
-__all__ = ["detect", "formats", "losses", "missing", "read", "read_all", "write"]
+__all__ = ["detect", "formats", "inspect", "losses", "missing", "read", "read_all", "write"]

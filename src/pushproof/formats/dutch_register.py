@@ -132,6 +132,11 @@ class DutchRegisterFormat:
         """Return how sure it is that this is a register document of a cone test."""
         return 1.0 if b"broservices.nl/xsd" in head and b"cpt" in head.lower() else 0.0
 
+    def edition(self, head: bytes) -> str:
+        """Return the edition of the dispatch that a document names."""
+        found = re.search(rb"xsd/dscpt/([\d.]+)", head)
+        return found[1].decode() if found else ""
+
     def read(self, path: Path, options: ReadOptions) -> list[Sounding]:
         """Return every cone test of the document.
 

@@ -63,6 +63,20 @@ def detect(path: str | Path) -> Format:
     return chosen
 
 
+def format_named(name: str) -> Format:
+    """Return a format by its name.
+
+    Raises
+    ------
+    ValueError
+        If there is none.
+    """
+    named = {one.name: one for one in formats()}
+    if name not in named:
+        raise ValueError(f"no format {name!r}; known: {', '.join(named)}")
+    return named[name]
+
+
 def read_all(
     path: str | Path,
     *,
@@ -91,13 +105,7 @@ def read_all(
         If there is no format of that name.
     """
     path = Path(path)
-    if format is None:
-        reader = detect(path)
-    else:
-        named = {one.name: one for one in formats()}
-        if format not in named:
-            raise ValueError(f"no format {format!r}; known: {', '.join(named)}")
-        reader = named[format]
+    reader = detect(path) if format is None else format_named(format)
     found = reader.read(path, ReadOptions(columns=columns, salvage=salvage))
     return [_gated(one) for one in found]
 

@@ -8,7 +8,17 @@ import pytest
 
 import pushproof as pp
 from pushproof.errors import ConfigurationError, FormatError
-from pushproof.formats.delimited import guess_columns
+from pushproof.formats.delimited import DelimitedFormat, guess_columns
+from pushproof.testing.formats import FormatContract
+
+
+class TestContract(FormatContract):
+    def make(self):
+        return DelimitedFormat()
+
+    def plain(self):
+        return Path(__file__).parent / "zoo" / "plain.csv"
+
 
 ROWS = [
     (0.5, 1.2, 14.0, 3.0),

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from pathlib import Path
 
 from pushproof.formats.ags.names import EDITION_3, EDITION_4
 from pushproof.formats.ags.oddities import whole_lines
 from pushproof.formats.ags.soundings import soundings
-from pushproof.formats.ags.tables import edition_3, edition_4
+from pushproof.formats.ags.tables import Tables, edition_3, edition_4
 from pushproof.formats.ags.writer import Ags4Writing
 from pushproof.formats.contract import ReadOptions
 from pushproof.formats.source import source_file
@@ -31,6 +32,10 @@ class Ags4Format(Ags4Writing):
         if _GROUP_4.search(head):
             return 1.0
         return 0.2 if path.suffix.lower() in self.suffixes and b'"DATA"' in head else 0.0
+
+    def edition(self, head: bytes) -> str:
+        """Return the edition that the file names (TRAN_AGS)."""
+        return _named(edition_4, head, "TRAN", "TRAN_AGS")
 
     def read(self, path: Path, options: ReadOptions) -> list[Sounding]:
         """Return every cone test of the file, with its dissipation tests.
@@ -62,6 +67,10 @@ class Ags3Format:
             return 1.0
         return 0.1 if path.suffix.lower() in self.suffixes else 0.0
 
+    def edition(self, head: bytes) -> str:
+        """Return the edition that the file names (PROJ_AGS)."""
+        return _named(edition_3, head, "PROJ", "PROJ_AGS")
+
     def read(self, path: Path, options: ReadOptions) -> list[Sounding]:
         """Return every cone test of the file.
 
@@ -77,3 +86,10 @@ class Ags3Format:
         tables.findings += cut
         source = source_file(path, data, self.name, decoded.encoding)
         return soundings(tables, EDITION_3, path, source, options.salvage)
+
+
+def _named(tables: Callable[..., Tables], head: bytes, group: str, heading: str) -> str:
+    lines = head.decode("cp1252", errors="replace").splitlines()
+    found = tables(lines, Path(), salvage=True).groups.get(group)
+    texts = found.column(heading) if found else []
+    return next((text.strip() for text in texts if text.strip()), "")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -48,6 +49,11 @@ class DiggsFormat:
         if b"diggsml.org/schema" in head:
             return 1.0
         return 0.6 if path.suffix.lower() == ".diggs" and head.lstrip()[:1] == b"<" else 0.0
+
+    def edition(self, head: bytes) -> str:
+        """Return the edition of the schema that a document names."""
+        found = re.search(rb"diggsml\.org/schemas?(?:-dev)?/([\w.]+)", head)
+        return found[1].decode() if found else ""
 
     def read(self, path: Path, options: ReadOptions) -> list[Sounding]:
         """Return every cone test of the document with its dissipation tests.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -36,6 +37,15 @@ class GefFormat(GefWriting):
         if b"#COLUMNINFO" in head or b"#EOH" in head:
             return 0.9
         return 0.3 if path.suffix.lower() in self.suffixes else 0.0
+
+    def edition(self, head: bytes) -> str:
+        """Return the edition of the format and of the report that a file names."""
+        parts = []
+        for word, label in ((rb"GEFID", "GEF"), (rb"(?:REPORT|PROCEDURE)CODE", "report")):
+            found = re.search(rb"#\s*" + word + rb"\s*=[^\d\r\n]*([\d ,]+)", head)
+            if found:
+                parts.append(f"{label} {'.'.join(re.findall('[0-9]+', found[1].decode()))}")
+        return ", ".join(parts)
 
     def read(self, path: Path, options: ReadOptions) -> list[Sounding]:
         """Return the one sounding of a GEF-CPT file.
