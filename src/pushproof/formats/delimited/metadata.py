@@ -132,7 +132,12 @@ def _pair(line: str) -> tuple[str, str] | None:
         match = comma if comma and header_field(comma[1]) else None
     if match is None:
         return None
-    return match[1], match[2].strip().strip('"').strip(",;").strip()
+    value = match[2].strip()
+    if len(value) > 1 and value[0] == value[-1] == '"':
+        value = value[1:-1]
+    if "\t" not in line and not line.startswith("#"):
+        value = value.strip(",;")  # separators that a spreadsheet leaves behind a line
+    return match[1], value.strip()
 
 
 def _value(field: str, stated: str, value: str) -> float | str:

@@ -15,7 +15,12 @@ from pushproof.formats.delimited.mapping import ColumnGuess, guess, said
 from pushproof.formats.delimited.metadata import metadata
 from pushproof.formats.delimited.names import NAME_COLUMNS, fold
 from pushproof.formats.delimited.series import to_series
-from pushproof.formats.delimited.structure import MOST_COLUMNS, Structure, find_structure
+from pushproof.formats.delimited.structure import (
+    MOST_COLUMNS,
+    SEPARATORS,
+    Structure,
+    find_structure,
+)
 from pushproof.formats.numbers import Block, parse_block, split_row
 from pushproof.formats.tables.writing import DelimitedWriting
 from pushproof.formats.text import Text, decode, looks_binary, read_bytes
@@ -119,17 +124,23 @@ class TextTable:
 
     @classmethod
     def from_lines(cls, lines: list[str], path: Path, columns: str) -> Self:
-        """Return the table in lines of text."""
+        """Return the table in lines of text with a tab between fields, as of a sheet."""
         table = cls.__new__(cls)
         table.encoding = ""
-        table._read(lines, path, columns)
+        table._read(lines, path, columns, ("\t",))
         return table
 
-    def _read(self, lines: list[str], path: Path, columns: str) -> None:
+    def _read(
+        self,
+        lines: list[str],
+        path: Path,
+        columns: str,
+        separators: tuple[str | None, ...] = SEPARATORS,
+    ) -> None:
         self.lines = lines
         self.names: dict[int, str] | None = None
         self.name_column = 0
-        self.structure: Structure = find_structure(lines, path)
+        self.structure: Structure = find_structure(lines, path, separators)
         if self.structure.columns > MOST_COLUMNS:
             raise FormatError(
                 f"the table has {self.structure.columns} columns; this is no sounding",

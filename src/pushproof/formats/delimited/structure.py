@@ -39,16 +39,32 @@ class Structure:
     keys: tuple[str, ...] = ()
 
 
-def find_structure(lines: list[str], path: object = None) -> Structure:
+def find_structure(
+    lines: list[str],
+    path: object = None,
+    separators: tuple[str | None, ...] = SEPARATORS,
+) -> Structure:
     """Find the table in a text.
+
+    Parameters
+    ----------
+    lines
+        The text.
+    path
+        The file, for messages.
+    separators
+        What may stand between fields; the first is preferred.
 
     Raises
     ------
     FormatError
         If no run of rows of numbers is found, or a row has absurdly many fields.
     """
+    ours = _of_ours(lines)
+    if ours is not None:
+        return ours
     best: tuple[float, Structure] | None = None
-    for preference, separator in enumerate(SEPARATORS):
+    for preference, separator in enumerate(separators):
         for decimal in (".", ","):
             if decimal == "," and separator == ",":
                 continue
@@ -116,6 +132,30 @@ def _numeric_width(
     if numeric < (len(fields) - empty) * 0.6:
         return 0, 0
     return len(fields), sum(decimal in field for field in fields)
+
+
+def _of_ours(lines: list[str]) -> Structure | None:
+    """Return the structure of a table that Pushproof wrote: it names its keys, so nothing is found.
+
+    A text table names them in a line above its headings, a sheet in its second row.
+    """
+    at = next((i for i, line in enumerate(lines[:LOOK]) if line.startswith("# keys:")), None)
+    if at is not None and at + 1 < len(lines):
+        keys = tuple(key.strip() for key in lines[at].partition(":")[2].split(","))
+        heading = split_row(lines[at + 1], ",")
+        separator, first = ",", at + 2
+    elif len(lines) > 1 and lines[0].rstrip().endswith("]"):
+        heading = lines[0].rstrip("\t").split("\t")
+        keys = tuple(lines[1].rstrip("\t").split("\t"))
+        separator, first = "\t", 2
+    else:
+        return None
+    if len(heading) != len(keys) or keys[0] not in QUANTITIES or len(keys) > MOST_COLUMNS:
+        return None
+    if not all(one.endswith("]") for one in heading):
+        return None
+    blank = ("",) * len(keys)
+    return Structure(separator, ".", tuple(heading), blank, first - 2, first, len(keys), keys)
 
 
 _Heading = tuple[int, tuple[str, ...], tuple[str, ...], tuple[str, ...]]
