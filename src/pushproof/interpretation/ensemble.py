@@ -34,6 +34,10 @@ Function: TypeAlias = Callable[..., FloatArray]
 LABELS = frozenset({"zone", "group"})
 """Derived columns that are names, which have no band."""
 
+SETTLED = 1e-3
+"""Last change of the stress exponent in a draw; the steps converge quadratically, so that the
+error left is a thousand times less than a band is wide."""
+
 STRESSES = ("gamma", "sigma_v0", "sigma_v0_eff")
 """Columns that follow from the channels before the chain begins."""
 
@@ -189,7 +193,7 @@ class Ensemble:
     def _exponent(self, step: Step, values: dict[str, FloatArray], rows: slice) -> FloatArray:
         qn, Fr, stress = np.broadcast_arrays(*(values[name] for name in EXPONENT_INPUTS[:3]))
         pa, near = self.profile.recipe.pa, self._near[rows, None]
-        return stress_exponent(step.equation, qn, Fr, stress, pa, near)[0]
+        return stress_exponent(step.equation, qn, Fr, stress, pa, near, SETTLED)[0]
 
     def _start(self, rows: slice, draws: Draws) -> dict[str, FloatArray]:
         """Return constants, channels and stresses with their errors."""

@@ -122,6 +122,11 @@ def _percentiles(
     ordered = values.astype(np.float32)
     ordered.sort(axis=1)
     whole = draws - 1
+    if len(ordered) == 1 and ordered[0, -1] == ordered[0, -1]:
+        for k, q in enumerate(QUANTILES):
+            found[k, 0] = ordered[0, round(q * whole)]
+        share[0] = 1.0
+        return
     if not np.isnan(ordered[:, -1]).any():
         for k, q in enumerate(QUANTILES):
             found[k, kept] = ordered[kept, round(q * whole)]

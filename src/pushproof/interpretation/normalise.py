@@ -33,6 +33,7 @@ def stress_exponent(
     sigma_v0_eff: FloatArray,
     pa: float,
     start: FloatArray | float = START,
+    tolerance: float = TOLERANCE,
 ) -> tuple[FloatArray, FloatArray]:
     """Find the stress exponent.
 
@@ -48,6 +49,8 @@ def stress_exponent(
         Reference stress [kPa].
     start
         First exponent of the iteration; one that is near saves passes.
+    tolerance
+        Last change of the exponent at which a row is done.
 
     Returns
     -------
@@ -65,8 +68,8 @@ def stress_exponent(
         rule = n_youd_2001 if method == "n_youd_2001" else n_robertson_wride_1998
         exponent = rule(linear, half)
         return exponent, exponent * 0.0
-    exponent, change = _iterate(method, qn, Fr, sigma_v0_eff, pa, start)
-    return np.where(change <= TOLERANCE, exponent, np.nan), change
+    exponent, change = _iterate(method, qn, Fr, sigma_v0_eff, pa, start, tolerance)
+    return np.where(change <= tolerance, exponent, np.nan), change
 
 
 def _iterate(
@@ -76,6 +79,7 @@ def _iterate(
     sigma_v0_eff: FloatArray,
     pa: float,
     start: FloatArray | float,
+    tolerance: float,
 ) -> tuple[FloatArray, FloatArray]:
     """Solve n = rule(Ic(n)) by Newton's method, which ends where direct substitution ends.
 
@@ -103,9 +107,9 @@ def _iterate(
             gain = 0.381 * (new < 1.0)
         slope = np.minimum(-gain * across * per_exponent / np.maximum(Ic, 1e-9), 0.9)
         moved = np.maximum(exponent + (new - exponent) / (1.0 - slope), LEAST)
-        moving = change > TOLERANCE
+        moving = change > tolerance
         np.copyto(change, np.abs(moved - exponent), where=moving)
         np.copyto(exponent, moved, where=moving)
-        if not (change > TOLERANCE).any():
+        if not (change > tolerance).any():
             break
     return exponent, change
