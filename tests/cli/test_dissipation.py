@@ -6,7 +6,8 @@ import pytest
 from typer.testing import CliRunner
 
 from pushproof.cli.app import app
-from pushproof.errors import ConfigurationError
+from pushproof.errors import ConfigurationError, FormatError
+from pushproof.formats.dissipation_table import read_dissipation
 from pushproof.formats.recipe import load_recipe, recipe_text, save_recipe
 from pushproof.model.corrections import Despike
 from pushproof.model.picks import DissipationChoice
@@ -79,6 +80,38 @@ def test_json_sheet_and_saved_picks_agree(sounding, tmp_path):
         catch_exceptions=False,
     )
     assert json.loads(again.stdout)[0]["chosen"] == first["chosen"]
+
+
+def test_a_record_of_its_own_joins_the_sounding(sounding, tmp_path):
+    table = tmp_path / "test.csv"
+    rows = [f"{t / 60:.4f}; {0.4 - 0.005 * t**0.5:.5f}" for t in range(0, 900, 3)]
+    table.write_text("\n".join(["time [min]; u2 [MPa]", *rows]), encoding="utf-8")
+    words = ["dissipation", str(sounding), "--record", str(table), "--depth", "9.5", "--json"]
+    done = run.invoke(app, [*words, "--test", "2", "--u0", "200"], catch_exceptions=False)
+    (found,) = json.loads(done.stdout)
+    assert (found["depth"], found["number"]) == (9.5, 2)
+    assert found["chosen"]["t50"] == pytest.approx(400.0, rel=0.01)  # 400 - 5 sqrt(400) = 300
+    for wrong in (words[:4], [*words[:2], "--depth", "9.5"]):
+        assert isinstance(run.invoke(app, wrong).exception, ConfigurationError)
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("time [s], u2\n0, 3\n", "heading 'u2'"),
+        ("time [s], qc [MPa]\n0, 3\n", "a pore pressure"),
+        ("time [s], u2 [kPa]\n0, wet\n", "line 2: a field is no number"),
+        ("time [s], u2 [kPa]\n0\n", "1 fields"),
+        ("time [s], u2 [kPa]\n", "no rows"),
+        ("time [s], u2 [kPa], u2 [kPa]\n0, 1, 1\n", "stands twice"),
+    ],
+)
+def test_a_table_that_is_no_record_names_its_fault(tmp_path, text, words):
+    path = tmp_path / "test.csv"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(FormatError) as caught:
+        read_dissipation(path, 4.0)
+    assert words in str(caught.value)
 
 
 def test_a_window_and_a_number_that_cannot_be_are_refused(sounding):

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from dataclasses import replace
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
@@ -51,6 +53,18 @@ class EquilibriumName(StrEnum):
     INVERSE_ROOT = "inverse-root-time"
 
 
+Record = Annotated[
+    Path | None,
+    typer.Option(
+        "--record",
+        help="A test as a table time [s], u2 [kPa]; it joins the sounding.",
+        show_default=False,
+    ),
+]
+Depth = Annotated[
+    float | None,
+    typer.Option("--depth", help="Depth of the test of --record [m].", show_default=False),
+]
 Test = Annotated[
     int | None,
     typer.Option("--test", min=1, help="Number of the test, from 1.", show_default=False),
@@ -104,6 +118,8 @@ Why = Annotated[str, typer.Option("--reason", help="Reason for the picks.", show
 
 def dissipation(
     files: Files,
+    record: Record = None,
+    depth: Depth = None,
     test: Test = None,
     u0: InSitu = None,
     u0_by: InSituBy = None,
@@ -143,7 +159,7 @@ def dissipation(
     reading = Reading(chosen, columns, salvage)
     documents: list[dict[str, Any]] = []
     for path in files:
-        for one in reading.interpretations(path):
+        for one in _interpretations(reading, path, record, depth):
             results, chosen = _results(one, chosen, test, picked)
             if as_json:
                 documents += [result.document() for result in results]
@@ -161,6 +177,29 @@ def dissipation(
         save_recipe(chosen, save)
         if not as_json:
             console().print(f"picks saved in {save}", soft_wrap=True, markup=False)
+
+
+def _interpretations(
+    reading: Reading, path: Path, record: Path | None, depth: float | None
+) -> Iterator[Interpretation]:
+    """Yield the interpretations of a file, the test of a table of its own added."""
+    if record is None:
+        if depth is not None:
+            raise ConfigurationError("--depth: it goes with --record; choose a test with --test")
+        yield from reading.interpretations(path)
+        return
+    if depth is None:
+        raise ConfigurationError("--record: give the depth of the test with --depth")
+    from pushproof.formats.dissipation_table import read_dissipation
+    from pushproof.interpretation import interpret
+    from pushproof.processing import process
+
+    added = read_dissipation(record, depth)
+    found = list(reading.soundings(path))
+    if len(found) != 1:
+        raise ConfigurationError(f"--record: {path} holds {len(found)} soundings; expected one")
+    joined = replace(found[0], dissipations=(*found[0].dissipations, added))
+    yield interpret(process(joined, reading.recipe))
 
 
 def _window(text: str) -> tuple[float, float] | None:
@@ -230,7 +269,7 @@ def _table(result: DissipationResult) -> Any:
     from rich.table import Table
 
     table = Table(box=None, header_style="bold", pad_edge=False)
-    for heading in ("way", "ui kPa", "t50 s", "at end", "ch m2/s", "swing", "kh(M) m/s", "kh(t50)"):
+    for heading in ("way", "ui kPa", "t50 s", "end %", "ch m2/s", "swing", "kh(M)", "kh(t50)"):
         table.add_column(heading, no_wrap=True)
     for one in result.estimates:
         swing = "" if math.isnan(one.ch_low) else f"{one.ch_low:.1e}..{one.ch_high:.1e}"
@@ -238,16 +277,16 @@ def _table(result: DissipationResult) -> Any:
             one.method,
             f"{one.u_i:.1f}",
             _number(one.t50, ".1f") + ("*" if one.extrapolated else ""),
-            _number(one.reached, ".0f") + " %",
+            _number(one.reached, ".0f"),
             _number(one.ch, ".2e"),
             swing,
             _number(one.kh_modulus, ".1e"),
             _number(one.kh_direct, ".1e"),
             style="bold" if one.method == result.method else None,
         )
-    if any(one.extrapolated for one in result.estimates):
-        table.caption = "bold: used; * beyond the end of the record"
-        table.caption_justify = "left"
+    beyond = any(one.extrapolated for one in result.estimates)
+    table.caption = "bold: used; kh in m/s" + "; * beyond the end of the record" * beyond
+    table.caption_justify = "left"
     return table
 
 

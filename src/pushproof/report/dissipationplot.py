@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pushproof.model.dissipation import DissipationResult
+from pushproof.model.dissipation import DissipationFit, DissipationResult
 from pushproof.model.sounding import Dissipation
 from pushproof.report import looks
 from pushproof.report.panels import Panel
@@ -22,11 +22,11 @@ from pushproof.report.tracks import symbol
 
 FloatArray = NDArray[np.float64]
 
-HEIGHT = 150.0
+HEIGHT = 136.0
 """Height of the plots of one test [mm]."""
-_LOG_TOP, _LOG_BOTTOM = 6.0, 62.0
-_REST_TOP, _REST_BOTTOM = 65.0, 77.0
-_ROOT_TOP, _ROOT_BOTTOM = 94.0, 141.0
+_LOG_TOP, _LOG_BOTTOM = 6.0, 57.0
+_REST_TOP, _REST_BOTTOM = 60.0, 71.0
+_ROOT_TOP, _ROOT_BOTTOM = 86.0, 128.0
 _SIDE = 14.0
 """Room at the right for the degree of dissipation [mm]."""
 _SECONDS = {
@@ -155,8 +155,12 @@ def _draw_marks(plate: Plate, panel: Panel, result: DissipationResult, log: bool
         plate.lines([line], looks.WATER, 0.2, dash=(1.6, 0.7))
         sign = "u_{0} assumed" if result.u0_by == "assumed" else "u_{0}"
         y = float(line[0, 1])
-        above = y - 1.8 if y - panel.top > 4 else y + 1.8
-        plate.text(panel.left + 1.0, above, sign, looks.BODY_SIZE, colour=looks.WATER)
+        below = y + 2.2 if panel.bottom - y > 4 else y - 2.0
+        if result.chosen is None or result.u0_by == "assumed":  # else the degrees say it
+            middle = _along(np.array([max(result.t50, 0.0)]), panel, log)[0]
+            late = middle > (panel.x.low + panel.x.high) / 2
+            at, anchor = (panel.left + 1.0, "lm") if late else (panel.right - 1.0, "rm")
+            plate.text(at, below, sign, looks.BODY_SIZE, anchor=anchor, colour=looks.WATER)
     chosen = result.chosen
     if chosen is None:
         return
@@ -208,7 +212,7 @@ def _draw_degrees(plate: Plate, panel: Panel, result: DissipationResult) -> None
 
 
 def _draw_residuals(plate: Plate, result: DissipationResult, above: Panel) -> None:
-    drawn = [fit for fit in result.fits if len(fit.residual_time)]
+    drawn = _fits_shown(result)
     if not drawn:
         return
     largest = max(float(np.quantile(np.abs(fit.residual), 0.98)) for fit in drawn)
@@ -227,6 +231,13 @@ def _draw_residuals(plate: Plate, result: DissipationResult, above: Panel) -> No
     plate.text(
         panel.right, panel.bottom + 6.2, words, looks.TICK_SIZE, anchor="rm", colour=looks.SOFT_INK
     )
+
+
+def _fits_shown(result: DissipationResult) -> list[DissipationFit]:
+    """Return the fits whose residuals are drawn: the one used, else a whole curve, and dilatory."""
+    fits = [fit for fit in result.fits if len(fit.residual_time)]
+    used = [fit for fit in fits if fit.method == result.method] or fits[-1:]
+    return used + [fit for fit in fits if fit.method == "dilatory-fit" and fit not in used]
 
 
 def _draw_key(plate: Plate, result: DissipationResult, content: float) -> None:

@@ -85,9 +85,8 @@ def notes(case: Case, chosen: DissipationEstimate | None) -> tuple[str, ...]:
     if chosen is None or not math.isfinite(chosen.ch):
         return ()
     said = [
-        "ch reads mostly radial flow in ground that swells back or reloads, so it is nearer to "
-        "the overconsolidated value (from memory). It is a mixed value where kh and kv differ "
-        "(doi 10.3389/fbuil.2024.1386803, introduction).",
+        "ch is for radial flow on reloading, so nearer to the overconsolidated value (from "
+        "memory); mixed where kh and kv differ (doi 10.3389/fbuil.2024.1386803).",
         "cv is ch over kh/kv: 1 to 1.5 in uniform clay, 2 to 5 with some layering, more in varved "
         "clay (from memory).",
         "Field values are 2 to 10 times those of the oedometer (GEC-5, Ch. 11).",
