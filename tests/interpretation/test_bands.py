@@ -8,9 +8,11 @@ from scipy import integrate, stats
 
 from pushproof.equations import equations
 from pushproof.equations.scatter import Basis
-from pushproof.interpretation import bands, interpret
+from pushproof.interpretation import bands, interpret, mean_band
 from pushproof.interpretation.ensemble import LABELS, Draws, banded, ensemble
+from pushproof.interpretation.montecarlo import NOISE_LENGTH, drawn_means
 from pushproof.interpretation.steps import chain
+from pushproof.interpretation.uncertainty import ChannelError, ErrorSource
 from pushproof.model.equipment import Calibration, Cone
 from pushproof.model.recipe import Factors, Methods, Recipe
 from pushproof.model.series import Series
@@ -231,3 +233,31 @@ def test_bands_run_for_every_choice_of_every_method():
         for method in ("first-order", "monte-carlo"):
             found = bands(derived, method=method, draws=40)
             assert len(found) > 15, recipe.methods
+
+
+def test_the_scatter_of_a_relation_does_not_average_out_in_a_mean():
+    derived = clay()
+    found = mean_band(derived, "su", 5.0, 9.0, draws=100_000, parts=["relation"])
+    exact = stats.lognorm.ppf(TENTHS, SIGMA_SU, scale=found.mean)
+    assert [found.p10, found.p50, found.p90] == pytest.approx(exact, rel=6e-3)
+    assert found.rows == 40
+    assert found.mean == pytest.approx(derived.series["su"].mean())
+
+
+def test_noise_averages_out_as_its_correlation_along_depth_says():
+    derived = clay(rows=30)
+    flat = np.zeros(30)
+    noise = ChannelError("qc", flat, 5.0, ErrorSource.BUDGET, "noise alone")
+    ready = replace(ensemble(derived, ["qn"]), errors=(noise,))
+    depth = derived.series["depth"]
+    # The variance of a mean of correlated numbers: the mean of their covariances.
+    apart = np.abs(depth[:, None] - depth[None, :])
+    exact = 5.0 * np.sqrt(np.exp(-apart / NOISE_LENGTH).mean())
+    means = drawn_means(ready, np.ones(30, dtype=bool), 40_000, 2)
+    assert means.std() == pytest.approx(exact, rel=0.02)
+    assert means.mean() == pytest.approx(derived.series["qn"].mean(), abs=0.1)
+
+
+def test_a_mean_of_nothing_is_refused():
+    with pytest.raises(ValueError, match="su has no estimate from 20 to 30 m"):
+        mean_band(clay(), "su", 20.0, 30.0)

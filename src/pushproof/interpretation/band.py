@@ -20,7 +20,7 @@ from pushproof.interpretation.basis import BandBasis, basis_of
 from pushproof.interpretation.chain import Mask
 from pushproof.interpretation.ensemble import Ensemble, ensemble
 from pushproof.interpretation.firstorder import Parts, first_order
-from pushproof.interpretation.montecarlo import monte_carlo
+from pushproof.interpretation.montecarlo import QUANTILES, drawn_means, monte_carlo
 from pushproof.interpretation.seismic.measured import measured_keys, measured_rows
 from pushproof.model.profile import Interpretation
 
@@ -199,6 +199,82 @@ def bands(
         made[key] = _band(ready, split, key, quantiles, np.isfinite(quantiles[1]) * 1.0)
     made = _without_measured(made, interpretation)
     return Bands(interpretation, method, chosen, 0, seed, made)
+
+
+@dataclass(frozen=True)
+class MeanBand:
+    """Band of the mean of a column between two depths, in the inside unit.
+
+    Parameters
+    ----------
+    key, top, base
+        Column and depths [m].
+    rows
+        Number of values in the mean.
+    mean
+        The mean itself.
+    p10, p50, p90
+        Its band.
+    """
+
+    key: str
+    top: float
+    base: float
+    rows: int
+    mean: float
+    p10: float
+    p50: float
+    p90: float
+
+
+def mean_band(
+    interpretation: Interpretation,
+    key: str,
+    top: float,
+    base: float,
+    *,
+    draws: int = 1000,
+    seed: int = 0,
+    parts: Iterable[Part | str] = BOTH,
+) -> MeanBand:
+    """Return the band of the mean of a column between two depths, by Monte Carlo.
+
+    Systematic errors and the scatter of a relation are the same at all depths and stay in a mean;
+    noise averages out. How much the ground itself varies in the interval is not in it.
+
+    Parameters
+    ----------
+    interpretation, key
+        Where the column stands.
+    top, base
+        Depths [m]; rows at both belong to it.
+    draws, seed, parts
+        As in :func:`bands`.
+
+    Raises
+    ------
+    ValueError
+        If an argument is wrong, or no row in the interval has a value.
+    """
+    chosen = _checked(draws, "monte-carlo", parts)
+    ready = ensemble(interpretation, [key])
+    depth, values = interpretation.series["depth"], interpretation.series[key]
+    inside = (depth >= top) & (depth <= base) & np.isfinite(values)
+    if key in measured_keys(interpretation.profile.recipe):
+        inside &= ~measured_rows(interpretation.series, interpretation.profile.recipe)
+    if not inside.any():
+        raise ValueError(f"{key} has no estimate from {top:g} to {base:g} m")
+    means = drawn_means(
+        ready,
+        inside,
+        draws,
+        seed,
+        measurement=Part.MEASUREMENT in chosen,
+        relation=Part.RELATION in chosen,
+    )
+    p10, p50, p90 = np.nanquantile(means, QUANTILES)
+    mean = float(values[inside].mean())
+    return MeanBand(key, top, base, int(inside.sum()), mean, float(p10), float(p50), float(p90))
 
 
 def _without_measured(made: dict[str, Band], interpretation: Interpretation) -> dict[str, Band]:

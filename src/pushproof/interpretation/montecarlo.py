@@ -69,6 +69,42 @@ def monte_carlo(
     return Spread(quantiles, share)
 
 
+def drawn_means(
+    ready: Ensemble,
+    rows: NDArray[np.bool_],
+    draws: int,
+    seed: int,
+    *,
+    measurement: bool = True,
+    relation: bool = True,
+) -> FloatArray:
+    """Return the mean of one column over some rows in every draw, shape (draws,).
+
+    Parameters
+    ----------
+    ready
+        What to run, made for one column.
+    rows
+        Rows that count, shape (n,); a row without a value in a draw does not count in it.
+    draws, seed
+        Number of draws; the same seed gives the same result.
+    measurement, relation
+        Parts to put in.
+    """
+    (key,) = ready.keys
+    total, count = np.zeros(draws), np.zeros(draws)
+    drawn = _drawn(ready, draws, seed, measurement=measurement, relation=relation)
+    for part, numbers in drawn:
+        chosen = rows[part]
+        if chosen.any():
+            values = ready.evaluate(part, numbers)[key][chosen]
+            there = np.isfinite(values)
+            total += np.where(there, values, 0.0).sum(axis=0)
+            count += there.sum(axis=0)
+    with np.errstate(invalid="ignore"):
+        return total / count
+
+
 def _drawn(
     ready: Ensemble, draws: int, seed: int, *, measurement: bool, relation: bool
 ) -> Iterator[tuple[slice, Draws]]:
