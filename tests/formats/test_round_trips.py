@@ -13,6 +13,14 @@ from pushproof.testing.formats import round_trip
 OPTIONS = {
     "ags4": GIVEN,
     "gef": {"producer": "Maker Ltd", "issue_date": "2031-05-02", "length": "depth"},
+    "diggs": {
+        "project": "Moss",
+        "x": "1000",
+        "y": "2000.5",
+        "crs": "EPSG:26911",
+        "issue_date": "2031-05-02",
+        "along": "depth",
+    },
 }
 """What each format requires."""
 

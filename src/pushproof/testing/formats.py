@@ -134,6 +134,17 @@ def differences(one: Sounding, two: Sounding, keys: set[str], rtol: float = 1e-9
     return faults
 
 
+def _filled(one: WritableFormat, sounding: Sounding, given: dict[str, str]) -> Sounding:
+    """Return a sounding with the given fields that the format requires and it lacks."""
+    from pushproof.formats.fields import FIELDS, with_fields
+
+    own = {name: text for name, text in given.items() if name not in FIELDS}
+    for _ in range(2):  # a position that was just given asks for its system
+        lacks = {m.field for m in one.missing([sounding], own) if m.required} & set(FIELDS)
+        sounding = with_fields(sounding, {name: given[name] for name in lacks if name in given})
+    return sounding
+
+
 def round_trip(
     one: WritableFormat, found: list[Sounding], folder: Path, given: dict[str, str]
 ) -> None:
@@ -148,15 +159,18 @@ def round_trip(
     folder
         Where to write.
     given
-        The fields that the format requires.
+        The fields that the format requires, its own and those of soundings that lack them.
 
     Raises
     ------
     AssertionError
         Saying what differs.
     """
+    from pushproof.formats.fields import FIELDS
     from pushproof.formats.writing import put
 
+    found = [_filled(one, sounding, given) for sounding in found]
+    given = {name: text for name, text in given.items() if name not in FIELDS}
     lacking = [m.field for m in one.missing(found, given) if m.required]
     assert not lacking, f"give {lacking} in given()"
     losses = one.losses(found, given)

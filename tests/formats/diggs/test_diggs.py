@@ -22,12 +22,25 @@ TSF = 2 * 4.4482216152605 / 0.3048**2
 PSI = 4.4482216152605 / 0.0254**2 / 1000
 
 
+GIVEN = {
+    "project": "Moss",
+    "x": "1000",
+    "y": "2000.5",
+    "crs": "EPSG:26911",
+    "issue_date": "2031-05-02",
+    "along": "depth",
+}
+
+
 class TestEdition2(FormatContract):
     def make(self):
         return DiggsFormat()
 
     def plain(self):
         return HERE / "plain_2.6.xml"
+
+    def given(self):
+        return GIVEN
 
 
 class TestEdition3(TestEdition2):

@@ -123,7 +123,8 @@ def _reported(
         except FormatError:
             continue
         for i, one in enumerate(columns):
-            text = _text(block.values[0, i]) if len(block.values) else ""
+            value = float(block.values[0, i]) if len(block.values) else float("nan")
+            text = "" if value in one.voids else _text(value)
             stated = unit_of(one, REPORTED[one.code], findings) if one.code in REPORTED else one.uom
             if text:
                 key = f"reported {one.code or one.name} [{stated or '-'}]"

@@ -17,6 +17,7 @@ from pushproof.formats.diggs.dissipation import LISTS, dissipation
 from pushproof.formats.diggs.places import Links, location
 from pushproof.formats.diggs.properties import CLASSES, LOOSE, properties
 from pushproof.formats.diggs.results import Place, numbers_in, series_of, table
+from pushproof.formats.diggs.writer import DiggsWriting
 from pushproof.formats.source import source_file
 from pushproof.formats.xmltree import (
     Document,
@@ -37,7 +38,7 @@ if TYPE_CHECKING:
 FOOT = 0.3048
 
 
-class DiggsFormat:
+class DiggsFormat(DiggsWriting):
     """DIGGS documents with cone penetration tests."""
 
     name = "diggs"

@@ -163,7 +163,7 @@ def order(content: Content) -> list[str]:
     first = [key for key in ("length", "depth", "time") if series.measured(key)]
     known = [key for key in series if key in QUANTITIES and key not in ("length", "depth", "time")]
     extras = [key for key in series if key in series.extras and series.measured(key)]
-    return [*first, *(key for key in known if series.measured(key)), *extras]
+    return [*first, *known, *extras]
 
 
 def _keys_hold(keys: Sequence[str]) -> bool:
