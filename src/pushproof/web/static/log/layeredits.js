@@ -18,6 +18,7 @@ export class LayerEdits {
     this.found = await ask(`/api/soundings/${page.id}/layers${query}`);
     const edges = this.found.boundaries;
     this.at = edges.map((edge, k) => (edge.origin === "record" ? -1 : k)).filter((k) => k >= 0);
+    page.view.setUnits(named(this.found.units));
     page.view.setBoundaries(this.at.map((k) => edges[k].depth), page.editable);
     showLayers(page.tabs.panel("layers"), this.found, {
       move: (index, depth) => this.move(this.at.indexOf(index), depth),
@@ -64,3 +65,10 @@ export class LayerEdits {
   }
 }
 
+
+/** The units as they are named beside the soil column; null leaves that to the zones. */
+function named(units) {
+  const ground = units.filter((unit) => unit.kind === "ground");
+  if (!ground.length) return null;
+  return ground.map(({ top, base, name }) => ({ top, base, words: name, main: name.split(" / ")[0] }));
+}

@@ -91,6 +91,12 @@ export class DepthTracks {
     this.invalidate();
   }
 
+  /** Name the units beside the soil column: [{ top, base, words, main }]; null names the zones. */
+  setUnits(units) {
+    this.units = units;
+    this.invalidate();
+  }
+
   setBoundaries(depths, editable = true) {
     this.handles.set(depths, editable);
     this.#place();

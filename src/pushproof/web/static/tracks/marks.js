@@ -86,8 +86,15 @@ export function drawWater(ctx, water, box, axis, palette) {
   ctx.moveTo(x - 3, y + 6);
   ctx.lineTo(x + 3, y + 6);
   ctx.stroke();
-  const text = `${water.assumed ? "\u25C7 " : ""}${minus(water.level.toFixed(2))} m ${water.words}`;
-  label(ctx, text, x + 12, y < 24 ? y + 12 : y - 10, box.right - x - 16, palette.water, palette);
+  const lines = [`${water.assumed ? "\u25C7 " : ""}${minus(water.level.toFixed(2))} m`];
+  ctx.font = palette.smallFont;
+  const room = box.right - x - 16;
+  if (water.words && ctx.measureText(`${lines[0]} ${water.words}`).width <= room) lines[0] += ` ${water.words}`;
+  else if (water.words) lines.push(water.words);
+  lines.forEach((line, k) => {
+    const place = y < 24 ? y + 12 + 15 * k : y - 10 - 15 * (lines.length - 1 - k);
+    label(ctx, line, x + 12, place, room, palette.water, palette);
+  });
 }
 
 /** Close the log under the last reading and say why the push ended. */

@@ -69,7 +69,8 @@ function paintTrack(ctx, view, track, strip, other, window, step) {
   ctx.clip();
   if (track.kind === "soil") {
     grid(ctx, view, box, null, step);
-    drawSoil(ctx, view.source?.soil?.(window.top, window.base, axis.perPixel), box, axis, palette);
+    const soil = view.source?.soil?.(window.top, window.base, axis.perPixel);
+    drawSoil(ctx, soil && view.units ? { ...soil, stretches: view.units } : soil, box, axis, palette);
   } else if (track.scale) {
     grid(ctx, view, box, track, step);
     drawRemoved(ctx, view.layout.marks.predrilled, [box], axis, palette);
