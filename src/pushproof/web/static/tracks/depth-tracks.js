@@ -176,6 +176,7 @@ export class DepthTracks {
 
   refreshTheme() {
     this.palette = readPalette(this.root);
+    this.themed = (this.themed ?? 0) + 1;
     this.invalidate();
   }
 
@@ -305,6 +306,7 @@ export class DepthTracks {
     }
     this.right = x - APART;
     this.axis.height = height;
+    this.placed = (this.placed ?? 0) + 1;
     this.#placeHeads();
     this.handles.lane.style.left = `${this.right}px`;
     this.handles.lane.style.setProperty("--across", `${this.right - LABELS - rail}px`);
@@ -347,6 +349,17 @@ export class DepthTracks {
     });
   }
 
+  /** The cursor is drawn again only if something of it changed. */
+  #redrawCursor() {
+    const { axis, reading, cursorDepth, marked } = this;
+    const state = [axis.top, axis.base, axis.height, cursorDepth, this.right, this.density, this.themed, this.placed];
+    const shown = this.cursorShown;
+    const same = shown && shown.reading === reading && shown.marked === marked && shown.state.every((one, k) => one === state[k]);
+    if (same) return;
+    this.cursorShown = { state, reading, marked };
+    paintCursor(this);
+  }
+
   #redraw() {
     const begun = performance.now();
     if (this.dirty && this.right) {
@@ -358,7 +371,7 @@ export class DepthTracks {
       this.stats.redraws += 1;
       if (!whole) this.stats.strips += 1;
     }
-    if (this.right) paintCursor(this);
+    if (this.right && this.over) this.#redrawCursor();
     this.stats.milliseconds += performance.now() - begun;
   }
 }

@@ -31,7 +31,7 @@ export function paintBody(view, part) {
   ctx.fillRect(0, top, width, base - top);
   const window = { top: axis.depth(top), base: axis.depth(base) };
   const step = axis.labelStep();
-  depthLabels(ctx, view, step);
+  depthLabels(ctx, view, step, window);
   const perPixel = axis.perPixel / view.density;
   const strip = view.source?.strip(window.top, window.base, perPixel) ?? null;
   const other = view.overlay?.source.strip(window.top, window.base, perPixel) ?? null;
@@ -41,23 +41,19 @@ export function paintBody(view, part) {
   ctx.restore();
 }
 
-function depthLabels(ctx, view, step) {
+function depthLabels(ctx, view, step, window) {
   const { axis, palette } = view;
   const decimals = decimalsOf(step);
   ctx.font = palette.font;
   ctx.textAlign = "right";
   ctx.textBaseline = "middle";
   ctx.fillStyle = palette.ink;
-  ctx.strokeStyle = palette.softInk;
-  ctx.lineWidth = 1;
-  ctx.beginPath();
   for (const depth of axis.labels(step)) {
     const y = axis.y(depth);
+    if (depth < window.top - 14 * axis.perPixel || depth > window.base + 14 * axis.perPixel) continue;
     if (y > 7 && y < axis.height - 7) ctx.fillText(minus(depth.toFixed(decimals)), 38, y);
-    ctx.moveTo(41, Math.round(y) + 0.5);
-    ctx.lineTo(46, Math.round(y) + 0.5);
+    ctx.fillRect(41, Math.round(y), 5, 1);
   }
-  ctx.stroke();
 }
 
 function paintTrack(ctx, view, track, strip, other, window, step) {
@@ -68,11 +64,11 @@ function paintTrack(ctx, view, track, strip, other, window, step) {
   ctx.rect(box.left, 0, box.right - box.left, axis.height);
   ctx.clip();
   if (track.kind === "soil") {
-    grid(ctx, view, box, null, step);
+    grid(ctx, view, box, null, step, window);
     const soil = view.source?.soil?.(window.top, window.base, axis.perPixel);
     drawSoil(ctx, soil && view.units ? { ...soil, stretches: view.units } : soil, box, axis, palette);
   } else if (track.scale) {
-    grid(ctx, view, box, track, step);
+    grid(ctx, view, box, track, step, window);
     drawRemoved(ctx, view.layout.marks.predrilled, [box], axis, palette);
     if (other) paintOther(ctx, view, track, other, window);
     if (strip) paintCurves(ctx, view, track, strip, window);
@@ -81,14 +77,9 @@ function paintTrack(ctx, view, track, strip, other, window, step) {
     absent(ctx, view, track);
   }
   ctx.restore();
-  ctx.strokeStyle = palette.softInk;
-  ctx.lineWidth = 1;
-  ctx.beginPath();
-  ctx.moveTo(box.left + 0.5, -1);
-  ctx.lineTo(box.left + 0.5, axis.height + 1);
-  ctx.moveTo(box.right - 0.5, -1);
-  ctx.lineTo(box.right - 0.5, axis.height + 1);
-  ctx.stroke();
+  ctx.fillStyle = palette.softInk;
+  ctx.fillRect(box.left, 0, 1, axis.height);
+  ctx.fillRect(box.right - 1, 0, 1, axis.height);
 }
 
 function touches(blanked, track) {
@@ -129,33 +120,32 @@ function paintOther(ctx, view, track, strip, window) {
   drawCurve(ctx, strip, column, track.box, track.scale, view.axis, look, rowsIn(strip, window.top, window.base));
 }
 
-function grid(ctx, view, box, track, step) {
+/*
+ * Grid lines are filled boxes of one pixel: stroking them as one path costs more than all curves.
+ * They are cut to the strip that is drawn.
+ */
+function grid(ctx, view, box, track, step, window) {
   const { axis, palette } = view;
-  const lines = (colour, places) => {
-    ctx.strokeStyle = colour;
-    ctx.lineWidth = 1;
-    ctx.beginPath();
-    for (const [x0, y0, x1, y1] of places) {
-      ctx.moveTo(x0, y0);
-      ctx.lineTo(x1, y1);
+  const width = box.right - box.left;
+  const top = axis.y(window.top);
+  const height = axis.y(window.base) - top;
+  const across = (colour, pitch) => {
+    ctx.fillStyle = colour;
+    for (const depth of axis.labels(pitch)) {
+      const y = Math.round(axis.y(depth));
+      if (y >= top - 1 && y <= top + height + 1) ctx.fillRect(box.left, y, width, 1);
     }
-    ctx.stroke();
   };
-  const across = (depth) => {
-    const y = Math.round(axis.y(depth)) + 0.5;
-    return [box.left, y, box.right, y];
+  const down = (colour, values) => {
+    ctx.fillStyle = colour;
+    for (const value of values) ctx.fillRect(Math.round(track.scale.place(value, box.left, box.right)), top, 1, height);
   };
-  const fine = axis.labels(step / (step / axis.perPixel > 60 ? 5 : 2)).map(across);
-  lines(palette.grid, fine);
+  across(palette.grid, step / (step / axis.perPixel > 60 ? 5 : 2));
   if (track) {
-    const down = (value) => {
-      const x = Math.round(track.scale.place(value, box.left, box.right)) + 0.5;
-      return [x, 0, x, axis.height];
-    };
-    lines(palette.grid, track.scale.between(track.parts ?? 2).map(down));
-    lines(palette.gridMajor, track.scale.ticks().map(down));
+    down(palette.grid, track.scale.between(track.parts ?? 2));
+    down(palette.gridMajor, track.scale.ticks());
   }
-  lines(palette.gridMajor, axis.labels(step).map(across));
+  across(palette.gridMajor, step);
 }
 
 function absent(ctx, view, track) {

@@ -30,14 +30,8 @@ export function drawRail(ctx, rail, left, axis, palette) {
   for (const mark of rail.marks) {
     if (mark.depth >= axis.top && mark.depth <= axis.base) drawMark(ctx, mark, left, axis.y(mark.depth), palette);
   }
-  ctx.strokeStyle = palette.gridMajor;
-  ctx.lineWidth = 1;
-  ctx.beginPath();
-  for (const at of [TRACE[1], MARK[1]]) {
-    ctx.moveTo(left + at + 0.5, 0);
-    ctx.lineTo(left + at + 0.5, axis.height);
-  }
-  ctx.stroke();
+  ctx.fillStyle = palette.gridMajor;
+  for (const at of [TRACE[1], MARK[1]]) ctx.fillRect(left + at, 0, 1, axis.height);
   for (const group of signs(rail.findings, axis)) drawSign(ctx, group, left, palette);
   for (const finding of rail.findings) findingBar(ctx, finding, left, axis, palette);
 }
@@ -117,12 +111,8 @@ function rateBar(ctx, one, left, axis, palette) {
 export function drawMark(ctx, mark, left, y, palette) {
   const middle = left + (MARK[0] + MARK[1]) / 2;
   if (mark.kind === "rod-change") {
-    ctx.strokeStyle = palette.ink;
-    ctx.lineWidth = 1;
-    ctx.beginPath();
-    ctx.moveTo(left, Math.round(y) + 0.5);
-    ctx.lineTo(left + MARK[1], Math.round(y) + 0.5);
-    ctx.stroke();
+    ctx.fillStyle = palette.ink;
+    ctx.fillRect(left, Math.round(y), MARK[1], 1);
   } else if (mark.kind === "pause") {
     ctx.fillStyle = palette.paper;
     ctx.fillRect(middle - 6, y - 5.5, 12, 11);
