@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import httpx
@@ -22,7 +23,9 @@ class Client:
             ) as client:
                 return await client.request(method, url, **more)
 
-        return asyncio.run(send())
+        # a thread of its own: a browser of another test may keep a loop running in this one
+        with ThreadPoolExecutor(1) as thread:
+            return thread.submit(lambda: asyncio.run(send())).result()
 
     def get(self, url: str, **more: Any) -> httpx.Response:
         return self.request("GET", url, **more)

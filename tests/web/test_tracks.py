@@ -12,19 +12,12 @@ import pytest
 
 from pushproof.report import looks, scales, soil
 from pushproof.testing.samples import sample
-from web.tracks import Bare, Log, chromium, log_data, make, open_browser
+from web.tracks import Bare, Log, log_data, make
 
 ROOT = Path(__file__).parents[2]
 STATIC = ROOT / "src/pushproof/web/static/tracks"
 
 browser_test = pytest.mark.browser
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    if chromium() is None:
-        pytest.skip("no Chromium on this machine")
-    yield from open_browser()
 
 
 @pytest.fixture

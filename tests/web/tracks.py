@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 import json
-import shutil
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import numpy as np
-import pytest
 
 from pushproof.model.sounding import Sounding
 from pushproof.web.logdocument import Log, make_log
@@ -20,14 +17,6 @@ HERE = Path(__file__).parent
 STATIC = Path(__file__).parents[2] / "src/pushproof/web/static"
 ORIGIN = "http://tracks.test"
 TYPES = {".js": "text/javascript", ".css": "text/css", ".html": "text/html"}
-
-
-def chromium() -> str | None:
-    """Return the path of the system's Chromium, if there is one."""
-    return next(
-        (p for n in ("chromium", "chromium-browser", "google-chrome") if (p := shutil.which(n))),
-        None,
-    )
 
 
 def log_data(log: Log, names: list[str] | None = None, pixels: int = 700) -> dict[str, Any]:
@@ -131,21 +120,6 @@ class Bare:
             "name => { document.documentElement.dataset.theme = name; view.refreshTheme(); }", name
         )
         self.settle()
-
-
-def browser_of(playwright: Any) -> Any:
-    path = chromium()
-    if path is None:
-        pytest.skip("no Chromium on this machine")
-    return playwright.chromium.launch(executable_path=path, args=["--no-sandbox"])
-
-
-def open_browser() -> Iterator[Any]:
-    sync_api = pytest.importorskip("playwright.sync_api")
-    with sync_api.sync_playwright() as playwright:
-        browser = browser_of(playwright)
-        yield browser
-        browser.close()
 
 
 def to_json(data: Any) -> str:

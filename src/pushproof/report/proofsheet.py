@@ -62,7 +62,7 @@ def proof_parts(
     profile = interpretation.profile
     counts = Counter(finding.severity for finding in interpretation.findings)
     words: dict[str, Any] = {
-        "verdict": _verdict(counts),
+        "verdict": verdict_words(counts),
         "counts": [[severity.word, counts[severity]] for severity in reversed(Severity)],
         "stated": stated_class(profile.sounding),
         "classes": _class_words(assessment),
@@ -71,15 +71,15 @@ def proof_parts(
         "saturation": _saturation(assessment),
         "zeros": [_zero_words(row) for row in zero_rows(profile.sounding)],
         "decisions": [list(item) for item in decisions(profile.recipe)],
-        "effects": [_effect(effect) for effect in profile.effects],
-        "declarations": _declarations(interpretation),
+        "effects": [effect_words(effect) for effect in profile.effects],
+        "declarations": declaration_words(interpretation),
         "worst": _worst(interpretation),
         "more": max(0, len(interpretation.findings) - _MOST_FINDINGS),
     }
     return words, _plots(interpretation, rail, content)
 
 
-def _verdict(counts: Counter[Severity]) -> dict[str, str]:
+def verdict_words(counts: Counter[Severity]) -> dict[str, str]:
     """Return the verdict: what stands against relying on the log."""
     stops, cautions = counts[Severity.STOP], counts[Severity.CAUTION]
     if stops:
@@ -184,15 +184,16 @@ def _budgets(assessment: Assessment) -> list[dict[str, Any]]:
     return [
         {
             "symbol": lowered(symbol(one.channel)),
-            "expanded": _expanded(one),
-            "parts": ", ".join(map(_part, one.parts)) or "none",
+            "expanded": expanded_words(one),
+            "parts": ", ".join(map(part_words, one.parts)) or "none",
             "missing": ", ".join(one.missing) or "nothing",
         }
         for one in assessment.classes[0].budgets
     ]
 
 
-def _expanded(one: Budget) -> str:
+def expanded_words(one: Budget) -> str:
+    """Return an expanded uncertainty with its unit, and the share that grows with the value."""
     if one.expanded is None:
         return "–"
     unit = QUANTITIES[one.channel].unit
@@ -201,7 +202,8 @@ def _expanded(one: Budget) -> str:
     return " and ".join(text for text in (fixed, growing) if text) or f"0 {unit}"
 
 
-def _part(part: Part) -> str:
+def part_words(part: Part) -> str:
+    """Return a part of a budget with its standard uncertainty."""
     grows = bool(part.relative) and not part.value
     return f"{part.name} " + (f"{part.relative * 100:.2g} %" if grows else f"{part.value:.2g}")
 
@@ -212,7 +214,7 @@ def _saturation(assessment: Assessment) -> dict[str, Any] | None:
     return {"grade": assessment.saturation.grade, "reasons": list(assessment.saturation.reasons)}
 
 
-def _effect(effect: Effect) -> list[str]:
+def effect_words(effect: Effect) -> list[str]:
     """Return a correction as words: what, on what, how much, why."""
     row = QUANTITIES.get(effect.channel)
     parts = []
@@ -227,7 +229,8 @@ def _effect(effect: Effect) -> list[str]:
     return [what, "; ".join(parts) or "nothing changed", effect.reason]
 
 
-def _declarations(interpretation: Interpretation) -> list[list[str]]:
+def declaration_words(interpretation: Interpretation) -> list[list[str]]:
+    """Return the three declarations of processing, each with yes or no."""
     declared = interpretation.profile.declarations
     return [
         [words, "yes" if value else "no"]

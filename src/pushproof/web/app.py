@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
 from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -25,10 +26,11 @@ from pushproof.errors import (
     SourceError,
 )
 from pushproof.web.access import Access
+from pushproof.web.api import dissipations, intake, products, proof, soundings
 from pushproof.web.api import session as session_calls
-from pushproof.web.api import soundings
 from pushproof.web.desk import Desk
 from pushproof.web.gate import Gate
+from pushproof.web.intake import Intake
 from pushproof.web.site import Site
 
 if TYPE_CHECKING:
@@ -39,12 +41,23 @@ _log = logging.getLogger("pushproof.web")
 STATIC = Path(str(resources.files("pushproof.web") / "static"))
 FONTS = Path(str(resources.files("pushproof.report") / "fonts"))
 
-ROUTERS: tuple[APIRouter, ...] = (session_calls.router, soundings.router)
+ROUTERS: tuple[APIRouter, ...] = (
+    session_calls.router,
+    soundings.router,
+    proof.router,
+    dissipations.router,
+    products.router,
+    intake.router,
+)
 """The calls, one router for each area."""
 PAGES = {
     "/": "index.html",
     "/login": "login.html",
     "/log": "log.html",
+    "/proof": "proof.html",
+    "/dissipation": "dissipation.html",
+    "/equipment": "equipment.html",
+    "/report": "report.html",
 }
 """Address of each page to its file in ``static``."""
 STATUS: tuple[tuple[type[Exception], int], ...] = (
@@ -88,9 +101,11 @@ def create_app(
         openapi_url="/api/openapi.json",
         docs_url=None,
         redoc_url=None,
+        lifespan=_life,
     )
     app.state.site = Site(path, session)
     app.state.desk = Desk(app.state.site)
+    app.state.intake = Intake()
     app.state.access = access or Access()
     for router in ROUTERS:
         app.include_router(router, prefix="/api")
@@ -106,6 +121,13 @@ def create_app(
     app.add_exception_handler(Exception, _unexpected)
     app.add_middleware(Gate, access=app.state.access)
     return app
+
+
+@asynccontextmanager
+async def _life(app: FastAPI) -> AsyncIterator[None]:
+    """Leave nothing behind when the server ends."""
+    yield
+    app.state.intake.close()
 
 
 def _page(file: str) -> Callable[[], FileResponse]:

@@ -17,6 +17,7 @@ from pushproof.model.recipe import Recipe
 from pushproof.model.sounding import Sounding
 from pushproof.store import Job
 from pushproof.store.recipes import FileRecipes, JobRecipes, RecipeBook
+from pushproof.store.signing import SignOff, changes
 from pushproof.web.logdocument import Log, make_log
 from pushproof.web.site import Entry, Site
 
@@ -59,13 +60,40 @@ class Desk:
             shared = sum(one.file == entry.file for one in self.site.entries()) > 1
             return FileRecipes(entry.file, entry.name if shared else "")
 
-        def writing() -> AbstractContextManager[Job]:
-            session = self.site.session
-            if session is not None and session.job.path.resolve() == entry.file.resolve():
-                return nullcontext(session.job)
-            return Job.open(entry.file, write=True, purpose="save a decision")
+        return JobRecipes(entry.file, entry.name, lambda: self.writing(entry.file))
 
-        return JobRecipes(entry.file, entry.name, writing)
+    def writing(self, file: Path) -> AbstractContextManager[Job]:
+        """Return a job open for writing: that of the recorder where it has it open already."""
+        session = self.site.session
+        if session is not None and session.job.path.resolve() == file.resolve():
+            return nullcontext(session.job)
+        return Job.open(file, write=True, purpose="save a decision")
+
+    def forget(self, id: str) -> None:
+        """Read the facts of a sounding again at the next call: something was added to them."""
+        entry = self.site.entry(id)
+        with self._mutex:
+            self._job_read.pop((entry.file, entry.name), None)
+            self._files_read.pop(entry.file, None)
+
+    def sign_off(self, id: str) -> tuple[SignOff, list[str]] | None:
+        """Return the newest sign-off of a sounding of a job, and what is not as it was signed."""
+        entry = self.site.entry(id)
+        if not entry.is_job:
+            return None
+        with Job.open(entry.file) as job:
+            kept = job.decisions("sign-off", entry.name)
+        mine = [one for one in kept if one.sounding == entry.name]
+        if not mine:
+            return None
+        signed = SignOff.model_validate(mine[-1].document)
+        recipe = self.book(id).versions()[-1].recipe
+        return signed, changes(signed, self.sounding(id), recipe)
+
+    def signed_line(self, id: str) -> str | None:
+        """Return the line of a sign-off that holds, else None."""
+        found = self.sign_off(id)
+        return None if found is None or found[1] else found[0].line
 
     def sounding(self, id: str) -> Sounding:
         """Return the facts of a sounding."""

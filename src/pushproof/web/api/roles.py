@@ -8,6 +8,7 @@ from typing import Annotated
 from fastapi import Depends, Header, HTTPException, Request
 
 from pushproof.web.access import Role
+from pushproof.web.desk import Desk
 from pushproof.web.site import Site
 
 
@@ -47,6 +48,14 @@ def site_of(request: Request) -> Site:
     return site
 
 
+def desk_of(request: Request) -> Desk:
+    """Return the soundings with what was computed of them."""
+    desk = request.app.state.desk
+    assert isinstance(desk, Desk)
+    return desk
+
+
+DeskOf = Annotated[Desk, Depends(desk_of)]
 RoleOf = Annotated[Role, Depends(_role)]
 Client = Annotated[str, Depends(client)]
 SiteOf = Annotated[Site, Depends(site_of)]

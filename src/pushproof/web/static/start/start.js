@@ -1,25 +1,76 @@
-/* The start page: the soundings that are served. */
+/* The start page: the soundings that are served, on a plan and in a table, and a place for files. */
 
 import { ask, start, text } from "/static/shell.js";
 import { say } from "/static/text/say.js";
+import { intake } from "/static/intake/intake.js";
+import { level } from "/static/sounding/make.js";
+import { plan } from "/static/start/plan.js";
 
-await start({ page: "start", title: say("start.title") });
-const site = await ask("/api/site");
-const table = document.getElementById("soundings");
-table.hidden = site.soundings.length === 0;
-document.getElementById("none").hidden = site.soundings.length > 0;
-for (const one of site.soundings) {
-  const row = document.createElement("tr");
+const me = await start({ page: "start", title: say("start.title") });
+await draw();
+if (me.role !== "view") {
+  document.getElementById("bring").hidden = false;
+  intake(document.getElementById("intake"), draw);
+}
+
+async function draw() {
+  const site = await ask("/api/site");
+  const table = document.getElementById("soundings");
+  table.hidden = site.soundings.length === 0;
+  document.getElementById("none").hidden = site.soundings.length > 0;
+  document.getElementById("all").hidden = site.soundings.length === 0;
+  table.tBodies[0].replaceChildren(...site.soundings.map(row));
+  const unread = document.getElementById("unread");
+  unread.hidden = site.unread.length === 0;
+  unread.querySelector("ul").replaceChildren(
+    ...site.unread.map((one) => text("li", "", `${one.file}: ${one.fault}`)));
+  document.getElementById("plan").replaceChildren();
+  const summaries = [];
+  for (const one of site.soundings) {
+    try {
+      const summary = await ask(`/api/soundings/${encodeURIComponent(one.id)}/summary`);
+      summaries.push({ ...summary, id: one.id });
+      complete(one.id, summary);
+    } catch (error) {
+      complete(one.id, { fault: error.message });
+    }
+  }
+  document.getElementById("plan").replaceChildren(plan(summaries));
+}
+
+function row(one) {
+  const made = document.createElement("tr");
+  made.dataset.id = one.id;
   const name = document.createElement("td");
   const link = text("a", "key", one.name);
   link.href = `/log?s=${encodeURIComponent(one.id)}`;
   link.setAttribute("aria-label", say("start.open", { name: one.name }));
   name.append(link);
-  row.append(name, text("td", "", one.file));
-  table.tBodies[0].append(row);
+  const pages = text("td", "", "");
+  const links = text("div", "start-pages", "");
+  pages.append(links);
+  for (const page of ["proof", "dissipation", "equipment", "report"]) {
+    const other = text("a", "", say(`start.${page}`));
+    other.href = `/${page}?s=${encodeURIComponent(one.id)}`;
+    links.append(other);
+  }
+  made.append(name, text("td", "number depth", "…"), text("td", "state", ""),
+    text("td", "number tests", ""), text("td", "", one.file), pages);
+  return made;
 }
-const unread = document.getElementById("unread");
-unread.hidden = site.unread.length === 0;
-for (const one of site.unread) {
-  unread.querySelector("ul").append(text("li", "", `${one.file}: ${one.fault}`));
+
+function complete(id, summary) {
+  const made = document.querySelector(`tr[data-id="${CSS.escape(id)}"]`);
+  if (!made) {
+    return;
+  }
+  made.querySelector(".depth").textContent = summary.depth == null ? "–" : summary.depth.toFixed(2);
+  made.querySelector(".tests").textContent = summary.tests ?? "–";
+  const state = made.querySelector(".state");
+  if (summary.fault) {
+    state.append(level("stop"), ` ${summary.fault}`);
+  } else {
+    state.replaceChildren(summary.worst ? level(summary.worst) : text("span", "", "–"),
+      ` ${summary.words}`);
+  }
 }

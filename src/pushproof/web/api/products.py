@@ -1,0 +1,160 @@
+"""Calls that build what is handed over: log, report, tables and exchange files."""
+
+from __future__ import annotations
+
+import io
+import re
+import tempfile
+import zipfile
+from pathlib import Path as File
+from typing import Annotated, Any, Literal
+
+from fastapi import APIRouter, Depends, Path, Query, Response
+from pydantic import BaseModel, Field
+
+from pushproof.formats.contract import WritableFormat
+from pushproof.formats.table import write_table
+from pushproof.formats.writing import losses, missing, writable, write
+from pushproof.report import report as set_report
+from pushproof.report import set_log
+from pushproof.web.api.roles import DeskOf, may_view
+
+router = APIRouter(tags=["products"], dependencies=[Depends(may_view)])
+Id = Annotated[str, Path(description="id of the sounding", max_length=200)]
+Paper = Literal["A4", "Letter"]
+TYPES = {
+    ".pdf": "application/pdf",
+    ".csv": "text/csv; charset=utf-8",
+    ".json": "application/json",
+    ".xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+    ".zip": "application/zip",
+}
+
+
+class ReportOrder(BaseModel):
+    """Which soundings a report holds, and how it is set."""
+
+    soundings: list[str] = Field(min_length=1, max_length=200)
+    paper: Paper = "A4"
+    scheme: str = Field("iso-22476-1-2012", max_length=100, pattern=r"^[a-z0-9-]+$")
+    signed: bool = Field(True, description="carry the sign-offs that hold")
+
+
+class Given(BaseModel):
+    """What a format asks for and the sounding does not hold, by name."""
+
+    fields: dict[str, str] = Field(default_factory=dict, max_length=60)
+
+
+@router.get("/soundings/{id}/log.pdf", response_class=Response)
+def log_pdf(desk: DeskOf, id: Id, paper: Paper = "A4") -> Response:
+    """Return the log as PDF."""
+    found = desk.log(id).interpretation
+    line = desk.signed_line(id)
+    return _file(set_log(found, paper=paper, signed=line).pdf(), f"{_name(found)}.pdf")
+
+
+@router.get("/soundings/{id}/table/{kind}", response_class=Response)
+def table(desk: DeskOf, id: Id, kind: Literal["csv", "xlsx", "json", "parquet"]) -> Response:
+    """Return the corrected and derived values as a table."""
+    found = desk.log(id).interpretation
+    with tempfile.TemporaryDirectory() as folder:
+        path = File(folder) / f"table.{kind}"
+        write_table(found, path)
+        return _file(path.read_bytes(), f"{_name(found)}.{kind}")
+
+
+@router.post("/report", response_class=Response)
+def report(desk: DeskOf, order: ReportOrder) -> Response:
+    """Return the report of one or more soundings as PDF."""
+    found = [desk.log(id).interpretation for id in order.soundings]
+    lines = {
+        desk.site.entry(id).name: line
+        for id in (order.soundings if order.signed else [])
+        if (line := desk.signed_line(id)) is not None
+    }
+    content = set_report(found, paper=order.paper, scheme=order.scheme, signed=lines)
+    return _file(content, "report.pdf")
+
+
+@router.get("/formats")
+def formats() -> list[dict[str, Any]]:
+    """Return the exchange formats that can be written, and what each asks for."""
+    return [
+        {
+            "name": one.name,
+            "title": one.title,
+            "suffix": one.suffixes[0],
+            "fields": [
+                {"name": field.name, "words": field.words, "default": field.default}
+                for field in one.fields
+            ],
+        }
+        for one in writable().values()
+    ]
+
+
+@router.post("/soundings/{id}/export/{format}/check")
+def check(desk: DeskOf, id: Id, format: Annotated[str, Path(max_length=40)], given: Given) -> Any:
+    """Return what a format cannot carry of a sounding, and what it still asks for."""
+    found, fields = desk.log(id).interpretation, _fields(_target(format), given)
+    return {
+        "losses": [{"what": one.what, "why": one.why} for one in losses(found, format, **fields)],
+        "missing": [
+            {"field": one.field, "words": one.words, "required": one.required}
+            for one in missing(found, format, **fields)
+        ],
+    }
+
+
+@router.post("/soundings/{id}/export/{format}", response_class=Response)
+def export(
+    desk: DeskOf,
+    id: Id,
+    format: Annotated[str, Path(max_length=40)],
+    given: Given,
+    derived: Annotated[bool, Query(description="with the derived values")] = True,
+) -> Response:
+    """Return a sounding as an exchange file; several files come as a zip archive."""
+    log = desk.log(id).interpretation
+    what = log if derived else log.profile.sounding
+    target = _target(format)
+    fields: dict[str, Any] = _fields(target, given)
+    with tempfile.TemporaryDirectory() as folder:
+        name = f"{_name(log)}{target.suffixes[0]}"
+        done = write(what, File(folder) / name, format, **fields)
+        if len(done.paths) == 1:
+            return _file(done.paths[0].read_bytes(), done.paths[0].name)
+        packed = io.BytesIO()
+        with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as archive:
+            for path in done.paths:
+                archive.write(path, path.name)
+        return _file(packed.getvalue(), f"{_name(log)}.zip")
+
+
+def _target(format: str) -> WritableFormat:
+    found = writable().get(format)
+    if found is None:
+        raise LookupError(f"no format {format!r} can be written")
+    return found
+
+
+def _fields(target: WritableFormat, given: Given) -> dict[str, str]:
+    """Return the fields that were given; one that the format does not know is refused."""
+    known = {field.name for field in target.fields}
+    unknown = sorted(set(given.fields) - known)
+    if unknown:
+        raise ValueError(f"{target.title} does not ask for {', '.join(unknown)}")
+    return given.fields
+
+
+def _name(found: Any) -> str:
+    """Return a name of plain letters, digits and ``-_.``, for the header of a download."""
+    return re.sub(r"[^A-Za-z0-9_.-]+", "-", found.profile.sounding.name).strip("-.") or "sounding"
+
+
+def _file(content: bytes, name: str) -> Response:
+    kind = TYPES.get(File(name).suffix, "application/octet-stream")
+    # the name is plain ASCII, so it needs no quoting of its own
+    headers = {"content-disposition": f'attachment; filename="{name}"'}
+    return Response(content, media_type=kind, headers=headers)

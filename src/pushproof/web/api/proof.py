@@ -1,0 +1,103 @@
+"""Calls of the proof and equipment pages: what the checks say, zeros, calibrations, sign-off."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime
+from typing import Annotated
+
+from fastapi import APIRouter, Depends, Path, Response
+from pydantic import BaseModel, Field
+
+from pushproof.errors import ConfigurationError
+from pushproof.model.equipment import Calibration, Cone
+from pushproof.store.signing import sign
+from pushproof.web.api.roles import DeskOf, may_edit, may_view
+from pushproof.web.desk import Desk
+from pushproof.web.numbers import dumps
+from pushproof.web.proofdocument import equipment_document, proof_document, summary_document
+from pushproof.web.site import Entry
+
+router = APIRouter(prefix="/soundings", tags=["proof"])
+Id = Annotated[str, Path(description="id of the sounding", max_length=200)]
+
+
+def _answer(document: object) -> Response:
+    return Response(dumps(document), media_type="application/json")
+
+
+@router.get("/{id}/summary", dependencies=[Depends(may_view)])
+def summary(desk: DeskOf, id: Id) -> Response:
+    """Return what the start page tells of a sounding: where, how deep, how it stands."""
+    return _answer(summary_document(desk.log(id)))
+
+
+@router.get("/{id}/proof", dependencies=[Depends(may_view)])
+def proof(desk: DeskOf, id: Id) -> Response:
+    """Return the proof sheet: verdict, classes, zeros, rate, tilt, findings, corrections."""
+    document = proof_document(desk.log(id))
+    signing = {"sign_off": _sign_off(desk, id)} if desk.site.entry(id).is_job else {}
+    return _answer(document | {"id": id} | signing)
+
+
+@router.get("/{id}/equipment", dependencies=[Depends(may_view)])
+def equipment(desk: DeskOf, id: Id) -> Response:
+    """Return cone, rods, rig and encoder, with calibrations and what is left of their life."""
+    document = equipment_document(desk.sounding(id), date.today())
+    return _answer(document | {"id": id, "in_job": desk.site.entry(id).is_job})
+
+
+@router.post("/{id}/calibrations", status_code=204, dependencies=[Depends(may_edit)])
+def add_calibration(desk: DeskOf, id: Id, calibration: Calibration) -> None:
+    """Add a calibration to the cone of a sounding in a job; what was known before stays."""
+    entry = _in_job(desk, id)
+    with desk.writing(entry.file) as job:
+        known = job.equipment(entry.name).get("cone")
+        cone = known if isinstance(known, Cone) else desk.sounding(id).cone
+        more = cone.model_copy(update={"calibrations": (*cone.calibrations, calibration)})
+        job.add_equipment("cone", more, sounding=entry.name)
+    desk.forget(id)
+
+
+class Signature(BaseModel):
+    """Who signs, and the recipe version that was looked at."""
+
+    author: str = Field(min_length=2, max_length=200)
+    based_on: int = Field(ge=0, le=10**9, description="version of the recipe that is signed")
+
+
+@router.post("/{id}/sign", dependencies=[Depends(may_edit)])
+def sign_sounding(desk: DeskOf, id: Id, given: Signature) -> Response:
+    """Sign a sounding of a job off: facts, recipe and version are frozen under a name.
+
+    Signing with a key is left to the command line: a key never travels to a page.
+    """
+    newest = desk.book(id).versions()[-1]
+    if newest.number != given.based_on:
+        raise ConfigurationError(
+            f"the recipe is version {newest.number} by now, not {given.based_on}; look again"
+        )
+    entry, sounding = _in_job(desk, id), desk.sounding(id)
+    with desk.writing(entry.file) as job:
+        signed = sign(sounding, newest.recipe, given.author)
+        job.add_decision(
+            "sign-off",
+            signed,
+            author=signed.author,
+            reason="signed off on the page",
+            sounding=entry.name,
+        )
+    return _answer({"line": signed.line, "time": datetime.now(UTC).isoformat()})
+
+
+def _sign_off(desk: Desk, id: str) -> dict[str, object] | None:
+    """Return the newest sign-off of a sounding, and what changed since."""
+    found = desk.sign_off(id)
+    return None if found is None else {"line": found[0].line, "changed": found[1]}
+
+
+def _in_job(desk: Desk, id: str) -> Entry:
+    """Return a sounding that is in a job; one in a loose file cannot be added to."""
+    entry = desk.site.entry(id)
+    if not entry.is_job:
+        raise ConfigurationError(f"{entry.name} is not in a job file; import it into one first")
+    return entry

@@ -1,0 +1,195 @@
+/* The report page: log, report, tables and exchange files, built and downloaded. */
+
+import { Fault, ask, client, start, tell } from "/static/shell.js";
+import { say } from "/static/text/say.js";
+import { list, text } from "/static/sounding/make.js";
+import { soundingLinks, soundingOf } from "/static/sounding/links.js";
+
+const id = soundingOf();
+await start({ page: "start", title: say("report.title") });
+const place = document.getElementById("report");
+const [site, formats] = await Promise.all([ask("/api/site"), ask("/api/formats")]);
+const mine = site.soundings.find((one) => one.id === id);
+if (mine) {
+  soundingLinks("report", mine.name);
+  document.title = `${mine.name} · ${document.title}`;
+}
+const cards = text("div", "cards", "");
+cards.append(reportCard());
+if (mine) {
+  cards.append(singleCard(), exportCard());
+}
+place.replaceChildren(cards);
+
+function card(title, ...content) {
+  const box = text("section", "card", "");
+  box.append(text("h2", "", title), ...content);
+  return box;
+}
+
+function reportCard() {
+  const form = document.createElement("form");
+  const choices = text("fieldset", "", "");
+  choices.append(text("legend", "", say("report.soundings")));
+  for (const one of site.soundings) {
+    const label = text("label", "check", "");
+    const input = document.createElement("input");
+    input.type = "checkbox";
+    input.value = one.id;
+    input.checked = !mine || one.id === id;
+    label.append(input, ` ${one.name}`);
+    choices.append(label);
+  }
+  const paper = select(say("report.paper"), [["A4", "A4"], ["Letter", "Letter"]]);
+  const key = text("button", "key primary", say("report.build"));
+  key.type = "submit";
+  const answer = status();
+  form.append(choices, paper.box, key, answer);
+  form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    const ids = [...choices.querySelectorAll("input:checked")].map((input) => input.value);
+    download("/api/report", { soundings: ids, paper: paper.input.value }, answer, key);
+  });
+  return card(say("report.reportTitle"), text("p", "soft", say("report.reportWords")), form);
+}
+
+function singleCard() {
+  const row = text("div", "form-row", "");
+  const base = `/api/soundings/${encodeURIComponent(id)}`;
+  for (const [words, address] of [
+    [say("report.log"), `${base}/log.pdf`],
+    ["CSV", `${base}/table/csv`],
+    ["Excel", `${base}/table/xlsx`],
+    ["JSON", `${base}/table/json`],
+  ]) {
+    const link = text("a", "key", words);
+    link.href = address;
+    link.setAttribute("download", "");
+    row.append(link);
+  }
+  return card(say("report.singleTitle"), row);
+}
+
+function exportCard() {
+  const chosen = select(say("report.format"), formats.map((one) => [one.name, one.title]));
+  const fields = text("div", "", "");
+  const told = text("div", "", "");
+  const key = text("button", "key primary", say("report.export"));
+  const answer = status();
+  const more = document.createElement("details");
+  const address = () => `/api/soundings/${encodeURIComponent(id)}/export/${chosen.input.value}`;
+  const given = () => ({
+    fields: Object.fromEntries([...fields.querySelectorAll("input")]
+      .filter((input) => input.value.trim())
+      .map((input) => [input.name, input.value.trim()])),
+  });
+
+  async function check() {
+    told.replaceChildren();
+    try {
+      const found = await tell(`${address()}/check`, given());
+      const needed = found.missing.filter((one) => one.required);
+      if (needed.length) {
+        const box = text("div", "message", say("report.needed"));
+        box.dataset.level = "caution";
+        box.append(list(needed.map((one) => `${one.field}: ${one.words}`)));
+        told.append(box);
+      }
+      const lost = document.createElement("details");
+      lost.append(
+        text("summary", "", say("report.lost", { n: found.losses.length })),
+        list(found.losses.map((one) => `${one.what} (${one.why})`)),
+      );
+      told.append(found.losses.length ? lost : text("p", "", say("report.nothingLost")));
+      more.open = more.open || needed.length > 0;
+      key.disabled = needed.length > 0;
+    } catch (error) {
+      fault(error, answer);
+    }
+  }
+
+  function ask_() {
+    const format = formats.find((one) => one.name === chosen.input.value);
+    fields.replaceChildren();
+    for (const field of format.fields) {
+      const box = document.createElement("p");
+      const input = document.createElement("input");
+      input.name = field.name;
+      input.id = `field-${field.name}`;
+      input.placeholder = field.default;
+      const label = text("label", "", `${field.name.replaceAll("_", " ")}: ${field.words}`);
+      label.htmlFor = input.id;
+      input.addEventListener("change", check);
+      box.append(label, input);
+      fields.append(box);
+    }
+    check();
+  }
+
+  chosen.input.addEventListener("change", ask_);
+  key.addEventListener("click", () => download(address(), given(), answer, key));
+  more.append(text("summary", "", say("report.fields")), fields);
+  ask_();
+  return card(say("report.exportTitle"), chosen.box, more, told, key, answer);
+}
+
+function select(words, options) {
+  const box = document.createElement("p");
+  const input = document.createElement("select");
+  input.id = `choice-${Math.random().toString(36).slice(2)}`;
+  const label = text("label", "", words);
+  label.htmlFor = input.id;
+  for (const [value, shown] of options) {
+    const option = text("option", "", shown);
+    option.value = value;
+    input.append(option);
+  }
+  box.append(label, input);
+  return { box, input };
+}
+
+function status() {
+  const made = text("p", "", "");
+  made.setAttribute("role", "status");
+  return made;
+}
+
+function fault(error, answer) {
+  if (!(error instanceof Fault)) {
+    throw error;
+  }
+  answer.className = "level-stop";
+  answer.textContent = error.message;
+}
+
+/* Ask for a file and hand it to the browser. */
+async function download(address, body, answer, key) {
+  answer.className = "soft";
+  answer.textContent = say("report.building");
+  key.disabled = true;
+  try {
+    const got = await fetch(address, {
+      method: "POST",
+      headers: { "content-type": "application/json", "x-client": client },
+      body: JSON.stringify(body),
+    });
+    if (!got.ok) {
+      throw new Fault(got.status, (await got.json()).error);
+    }
+    const name = /filename="([^"]+)"/.exec(got.headers.get("content-disposition"))?.[1] ?? "file";
+    const link = document.createElement("a");
+    link.href = URL.createObjectURL(await got.blob());
+    link.download = name;
+    link.click();
+    URL.revokeObjectURL(link.href);
+    answer.textContent = say("report.done", { name });
+  } catch (error) {
+    if (error instanceof TypeError) {
+      fault(new Fault(0, say("shell.lost")), answer);
+    } else {
+      fault(error, answer);
+    }
+  } finally {
+    key.disabled = false;
+  }
+}

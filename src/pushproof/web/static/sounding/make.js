@@ -1,0 +1,67 @@
+/* Small makers of elements that the pages of a sounding share. */
+
+import { text } from "/static/shell.js";
+
+export { text };
+
+export function row(...cells) {
+  const made = document.createElement("tr");
+  for (const cell of cells) {
+    made.append(cell instanceof Node ? cell : text("td", "", cell ?? "–"));
+  }
+  return made;
+}
+
+export function cell(content, kind = "") {
+  const made = text("td", kind, "");
+  made.append(...(Array.isArray(content) ? content : [content]));
+  return made;
+}
+
+/* A table with headings; rows are arrays of texts or nodes. */
+export function table(headings, rows, kinds = []) {
+  const made = document.createElement("table");
+  const head = made.createTHead().insertRow();
+  headings.forEach((words, k) => {
+    const one = text("th", kinds[k] ?? "", words);
+    one.scope = "col";
+    head.append(one);
+  });
+  const body = made.createTBody();
+  for (const cells of rows) {
+    body.append(row(...cells.map((one, k) =>
+      one instanceof Node ? cell(one, kinds[k] ?? "") : text("td", kinds[k] ?? "", one ?? "–"))));
+  }
+  return made;
+}
+
+/* A level in words with its sign; its colour is never alone. */
+export function level(word) {
+  return text("span", `level-${word}`, word);
+}
+
+export function list(words) {
+  const made = document.createElement("ul");
+  made.append(...words.map((one) => text("li", "", one)));
+  return made;
+}
+
+export function number(value, digits = 1, sign = false) {
+  if (value === null || value === undefined) {
+    return "–";
+  }
+  const shown = value.toFixed(digits).replace("-", "−");
+  return sign && value > 0 ? `+${shown}` : shown;
+}
+
+const SVG = "http://www.w3.org/2000/svg";
+
+/* An SVG element with attributes. */
+export function svg(tag, attributes = {}, ...children) {
+  const made = document.createElementNS(SVG, tag);
+  for (const [name, value] of Object.entries(attributes)) {
+    made.setAttribute(name, value);
+  }
+  made.append(...children);
+  return made;
+}

@@ -1,0 +1,68 @@
+/* The plan of the soundings: their positions in one plane system, north up, with a scale. */
+
+import { svg, text } from "/static/sounding/make.js";
+import { say } from "/static/text/say.js";
+
+const WIDTH = 900;
+const HEIGHT = 360;
+const EDGE = 60;
+
+export function plan(summaries) {
+  const placed = summaries.filter((one) => one.x != null && one.y != null);
+  if (!placed.length) {
+    return text("p", "soft", say("start.noPlan"));
+  }
+  const crs = placed[0].crs;
+  const shown = placed.filter((one) => one.crs === crs);
+  const [left, right] = ends(shown.map((one) => one.x));
+  const [low, high] = ends(shown.map((one) => one.y));
+  const perPixel = Math.max((right - left) / (WIDTH - 2 * EDGE), (high - low) / (HEIGHT - 2 * EDGE), 0.02);
+  const x = (value) => WIDTH / 2 + (value - (left + right) / 2) / perPixel;
+  const y = (value) => HEIGHT / 2 - (value - (low + high) / 2) / perPixel;
+  const picture = svg("svg", {
+    class: "plan", viewBox: `0 0 ${WIDTH} ${HEIGHT}`, role: "group",
+    "aria-label": say("start.planLabel", { names: shown.map((one) => one.name).join(", ") }),
+  });
+  picture.append(svg("rect", { class: "frame", x: 1, y: 1, width: WIDTH - 2, height: HEIGHT - 2 }));
+  for (const one of shown) {
+    const link = svg("a", { href: `/log?s=${encodeURIComponent(one.id)}`, "aria-label": one.name });
+    link.append(
+      svg("circle", { class: "reach", cx: x(one.x), cy: y(one.y), r: 24 }),
+      svg("circle", { class: `place place-${one.worst ?? "none"}`, cx: x(one.x), cy: y(one.y), r: 9 }),
+      letter(x(one.x) + 15, y(one.y) + 5, one.name, "start"),
+    );
+    picture.append(link);
+  }
+  north(picture);
+  bar(picture, perPixel);
+  const box = text("figure", "plot", "");
+  box.append(picture, text("figcaption", "soft", [crs,
+    shown.length < placed.length ? say("start.several", { crs }) : ""].filter(Boolean).join(" · ")));
+  return box;
+}
+
+function ends(values) {
+  return [Math.min(...values), Math.max(...values)];
+}
+
+function letter(x, y, words, anchor) {
+  const made = svg("text", { x, y, "text-anchor": anchor });
+  made.textContent = words;
+  return made;
+}
+
+function north(picture) {
+  const x = WIDTH - 34;
+  picture.append(svg("path", { class: "north", d: `M${x} 18 l9 24 -9 -6 -9 6 z` }), letter(x, 58, "N", "middle"));
+}
+
+function bar(picture, perPixel) {
+  const rough = 160 * perPixel;
+  const power = 10 ** Math.floor(Math.log10(rough));
+  const length = [5, 2, 1].map((k) => k * power).find((k) => k <= rough);
+  const [x, y, wide] = [28, HEIGHT - 28, length / perPixel];
+  picture.append(
+    svg("path", { class: "bar-line", d: `M${x} ${y - 5} v10 M${x} ${y} h${wide} M${x + wide} ${y - 5} v10` }),
+    letter(x + wide / 2, y - 9, `${length} m`, "middle"),
+  );
+}
