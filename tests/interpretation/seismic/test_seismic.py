@@ -166,6 +166,18 @@ def test_a_window_keeps_an_earlier_wave_out():
     assert abs(whole.intervals[0].Vs * 0.006 - 1.0) > 0.05  # the early wave pulls it off
 
 
+def test_a_tight_window_does_not_cut_the_wave_off_the_lower_trace():
+    interval = 1e-4
+    time = np.arange(0, 0.2, interval)
+    pair = tuple(
+        Trace(z, 0.0, 0.0, interval, wavelet(time, 0.03 + k * 0.009))
+        for k, z in enumerate((5.0, 6.0))
+    )
+    found = seismic(SeismicTest("A", traces=pair), Handling(window=(0.028, 0.055)))
+    assert found.intervals[0].time == pytest.approx(0.009, abs=2e-5)
+    assert found.intervals[0].correlation > 0.99
+
+
 def test_what_cannot_be_is_told():
     rows = [(4.0, 0.030), (5.0, 0.029), (6.0, 0.0292), (7.0, 0.080)]
     found = seismic(SeismicTest("A", _arrivals(rows, 1.0)))

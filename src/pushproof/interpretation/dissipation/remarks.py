@@ -55,7 +55,7 @@ def remarks(
                 f"one of {', '.join(one.method for one in estimates)}",
             )
         )
-    if case.place.radius > 0.0 and math.isnan(case.place.M) and chosen is not None:
+    if math.isnan(case.place.M) and chosen is not None:
         found.append(
             Finding(
                 "dissipation-modulus",
@@ -120,7 +120,8 @@ def _of_kind(case: Case) -> Iterator[Finding]:
         yield _caution(
             "dissipation-rising",
             f"the pressure rises for all of {record.length:.0f} s and does not fall; no t50",
-            "run the test until the pressure has fallen; a filter that lost saturation rises too",
+            "run the test until the pressure has fallen; a filter that lost saturation rises too, "
+            "and so does suction on its way back to u0",
         )
     elif record.kind is DissipationKind.RISING_FIRST:
         at, top = record.time[record.peak], record.smooth[record.peak]

@@ -27,7 +27,8 @@ class Handling:
     lowpass
         Corner of the low-pass [Hz]; None for none.
     window
-        Part of the trace that is compared, from and to after the trigger [s]; None for all.
+        Part of the upper trace that is looked for in the lower one, from and to after the trigger
+        [s]; None for all.
     slowest, fastest
         Velocities between which the shift is looked for [m/s].
     """
@@ -45,7 +46,7 @@ class Handling:
             filtered = f"low-pass {self.lowpass:g} Hz both ways"
         part = "whole trace"
         if self.window is not None:
-            part = f"window {self.window[0] * 1e3:g} to {self.window[1] * 1e3:g} ms"
+            part = f"window {self.window[0] * 1e3:g} to {self.window[1] * 1e3:g} ms above"
         return f"cross-correlation, {filtered}, {part}"
 
 
@@ -81,25 +82,22 @@ def shift(upper: Trace, lower: Trace, path: float, handling: Handling) -> Shift:
             f"{upper.interval * 1e3:g} and {lower.interval * 1e3:g} ms; resample one"
         )
     interval = upper.interval
-    first, start = _ready(upper, handling)
-    second, other = _ready(lower, handling)
+    first, start = _windowed(upper, handling)
+    second, other = _ready(lower, handling), lower.start
     size = len(first) + len(second)
     length = 1 << (2 * size - 1).bit_length()
     product = np.conj(np.fft.rfft(first, length)) * np.fft.rfft(second, length)
     # zeros beyond the top frequency are the exact interpolation of a sampled band-limited wave
     finer = np.fft.irfft(product, length * FINER) * FINER
-    energy = math.sqrt(float(first @ first) * float(second @ second))
-    if energy == 0:
-        return Shift(math.nan, math.nan)
-    finer /= energy
     step = interval / FINER
     offset = other - start
     low = math.ceil((path / handling.fastest - offset) / step)
     high = math.floor((path / handling.slowest - offset) / step)
     lags = np.arange(low, high + 1)
-    if len(lags) < 3:
+    energy = _energies(first, second, lags / FINER)
+    if len(lags) < 3 or not (energy > 0).any():
         return Shift(math.nan, math.nan)
-    values = finer[lags % len(finer)]
+    values = np.where(energy > 0, finer[lags % len(finer)] / np.where(energy > 0, energy, 1.0), 0.0)
     best = int(np.argmax(values))
     if best in (0, len(lags) - 1):
         return Shift(float(lags[best] * step + offset), float(values[best]), at_edge=True)
@@ -141,20 +139,28 @@ def stacked(traces: list[Trace]) -> Trace:
     )
 
 
-def _ready(trace: Trace, handling: Handling) -> tuple[FloatArray, float]:
-    """Return the samples to be compared and the time of the first [s]."""
-    values = np.nan_to_num(np.asarray(trace.values, dtype=np.float64))
-    values = values - values.mean()
-    if handling.lowpass is not None:
-        nyquist = 0.5 / trace.interval
-        if not 0 < handling.lowpass < nyquist:
-            raise ValueError(
-                f"low-pass of {handling.lowpass:g} Hz: expected below {nyquist:g} Hz, half the "
-                "sampling rate"
-            )
-        sos = butter(ORDER, handling.lowpass / nyquist, output="sos")
-        values = np.asarray(sosfiltfilt(sos, values))
-    start = trace.start
+def _ready(trace: Trace, handling: Handling) -> FloatArray:
+    """Return the samples without mean, filtered."""
+    samples = np.nan_to_num(np.asarray(trace.values, dtype=np.float64))
+    values: FloatArray = samples - samples.mean()
+    if handling.lowpass is None:
+        return values
+    nyquist = 0.5 / trace.interval
+    if not 0 < handling.lowpass < nyquist:
+        raise ValueError(
+            f"low-pass of {handling.lowpass:g} Hz: expected below {nyquist:g} Hz, half the "
+            "sampling rate"
+        )
+    sos = butter(ORDER, handling.lowpass / nyquist, output="sos")
+    return np.asarray(sosfiltfilt(sos, values))
+
+
+def _windowed(trace: Trace, handling: Handling) -> tuple[FloatArray, float]:
+    """Return the samples of the window and the time of the first [s].
+
+    Only the upper trace is cut: a window on both would cut the wave off the lower one.
+    """
+    values, start = _ready(trace, handling), trace.start
     if handling.window is not None:
         first = max(round((handling.window[0] - trace.start) / trace.interval), 0)
         last = round((handling.window[1] - trace.start) / trace.interval) + 1
@@ -162,3 +168,11 @@ def _ready(trace: Trace, handling: Handling) -> tuple[FloatArray, float]:
     if len(values) < 8:
         raise ValueError(f"trace at {trace.depth:g} m: {len(values)} samples in the window")
     return values, start
+
+
+def _energies(first: FloatArray, second: FloatArray, lags: FloatArray) -> FloatArray:
+    """Return the root of the energies of both traces, of the second where it lies at each lag."""
+    total = np.concatenate([[0.0], np.cumsum(second * second)])
+    places = np.arange(len(total), dtype=np.float64)
+    inside = np.interp(lags + len(first), places, total) - np.interp(lags, places, total)
+    return np.asarray(np.sqrt(np.maximum(inside, 0.0) * float(first @ first)))
