@@ -13,5 +13,5 @@ def test_a_spread_is_kept_and_changes_the_fingerprint():
 
 
 def test_every_wrong_spread_is_named():
-    with pytest.raises(ValidationError, match=r"Nkq is no factor.*Ndu: 0 is not above zero"):
+    with pytest.raises(ValidationError, match=r"no factor is named Nkq.*Ndu: 0 is not above zero"):
         Recipe(factor_spread={"Nkq": 1.0, "Ndu": 0.0})

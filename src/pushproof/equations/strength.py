@@ -24,7 +24,7 @@ from pushproof.equations.scatter import factor_of, factor_range, published_cov
     validity="undrained clay; Nkt 8 to 25 over 62 clays (Mayne & Peuchen 2018), fitted on the site",
     scatter=published_cov(
         0.32,
-        "su from qt scatters by 29 to 35 %, 32 % used; Nkt 10 to 18 is usual",
+        "su from qt scatters by 29 to 35 %, 32 % used",
         "ufc-3-220-20",
         "Ch. 7, numbers in the text",
         factor="Nkt",

@@ -107,6 +107,12 @@ def _value(value: Any) -> str:
     return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
+def _plain(message: str) -> str:
+    """Return a message of the validation with a small first letter; names keep theirs."""
+    text = message.removeprefix("Value error, ")
+    return text[:1].lower() + text[1:]
+
+
 def _faults(error: ValidationError) -> str:
     lines = []
     for fault in error.errors():
@@ -114,5 +120,5 @@ def _faults(error: ValidationError) -> str:
         if fault["type"] == "extra_forbidden":
             lines.append(f"{place}: unknown field (known: {', '.join(Recipe.model_fields)})")
         else:
-            lines.append(f"{place}: {fault['msg'].lower()}, found {fault['input']!r}")
+            lines.append(f"{place}: {_plain(fault['msg'])}, found {fault['input']!r}")
     return "; ".join(lines)

@@ -272,7 +272,7 @@ class Recipe(Decision):
     def _spread_of_factors(cls, spread: dict[str, float]) -> dict[str, float]:
         """Refuse a spread of something that is no factor, or one that is not above zero."""
         unknown = sorted(set(spread).difference(Factors.model_fields))
-        faults = [f"{name} is no factor" for name in unknown]
+        faults = [f"no factor is named {name}" for name in unknown]
         faults += [
             f"{name}: {size:g} is not above zero" for name, size in spread.items() if size <= 0
         ]
