@@ -25,7 +25,6 @@ from pushproof.formats.xmltree import (
     find_all,
     items,
     line_of,
-    local,
     moment,
     number_of,
     read_xml,
@@ -150,14 +149,16 @@ def _series(element: _Element, cut: _Element | None, findings: list[Finding]) ->
     rows = list(find_all(element, "meetdata"))
     if cut is not None and any(one is rows[-1] for one in cut.iterancestors()):
         rows.pop()  # the file ends inside this row
-    texts: dict[str, list[str]] = {}
+    by_tag: dict[object, list[str]] = {}
     for i, row in enumerate(rows):
         for field in row:
-            name = local(field)
-            if name not in texts and len(texts) >= MOST_COLUMNS:
-                continue
-            column = texts.setdefault(name, [""] * len(rows))
+            column = by_tag.get(field.tag)
+            if column is None:
+                if len(by_tag) >= MOST_COLUMNS:
+                    continue
+                column = by_tag[field.tag] = [""] * len(rows)
             column[i] = field.text or ""
+    texts = {str(tag).rpartition("}")[2]: column for tag, column in by_tag.items()}
     series = Series()
     for name in [*(n for n in COLUMNS if n in texts), *(n for n in texts if n not in COLUMNS)]:
         series = _add(series, name, texts[name], rows, findings)

@@ -85,7 +85,9 @@ def parse_column(
     (array([1.5, nan, nan]), array([False, False,  True]))
     """
     unreadable = np.zeros(len(texts), dtype=bool)
-    if decimal == "." and not _ODD.search("\n".join(texts)):
+    if decimal == ",":
+        texts = [text.replace(",", ".") for text in texts]
+    if not _ODD.search("\n".join(texts)):
         try:
             found = [float(text) if text else math.nan for text in texts]
         except ValueError:
@@ -97,7 +99,7 @@ def parse_column(
     values = np.full(len(texts), np.nan)
     for i, text in enumerate(texts):
         try:
-            values[i] = parse_number(text, decimal)
+            values[i] = parse_number(text)
         except ValueError:
             unreadable[i] = True
     return values, unreadable
@@ -140,6 +142,8 @@ def parse_block(
     if fast is not None:
         number = np.arange(first_line, first_line + len(lines), dtype=np.intp)
         return Block(fast, np.zeros(fast.shape, dtype=bool), number, ())
+    if separator is not None and not any('"' in line or "\0" in line for line in lines):
+        return _by_columns(lines, first_line, columns, separator, decimal)
     return _careful(lines, first_line, columns, separator, decimal)
 
 
@@ -147,13 +151,13 @@ def _fast(
     lines: list[str], columns: int, separator: str | None, decimal: str
 ) -> NDArray[np.float64] | None:
     """Parse with numpy's C reader, or return None where a row is not clean."""
-    if not lines or any(not line or line.isspace() for line in lines):
-        return None
     text = "\n".join(lines)
-    if '"' in text or "\0" in text or "_" in text:
+    if '"' in text or "\0" in text or "_" in text or not text or text.isspace():
         return None
     if decimal == ",":
         text = text.replace(",", ".")
+    if separator is not None:
+        text = _with_nan(text, separator)
     try:
         values = np.loadtxt(
             io.StringIO(text),
@@ -165,8 +169,42 @@ def _fast(
     except (ValueError, IndexError):
         return None
     if len(values) != len(lines):
-        return None
-    return np.where(np.isfinite(values), values, np.nan)
+        return None  # the reader passes over blank lines
+    finite = np.isfinite(values)
+    if not finite.all():
+        values[~finite] = np.nan
+    return values
+
+
+def _with_nan(text: str, separator: str) -> str:
+    """Return rows with ``nan`` in their empty fields."""
+    for before, after in ((separator, separator), ("\n", separator), (separator, "\n")):
+        while before + after in text:
+            text = text.replace(before + after, f"{before}nan{after}")
+    start = "nan" if text.startswith(separator) else ""
+    return start + text + ("nan" if text.endswith(separator) else "")
+
+
+def _by_columns(
+    lines: list[str], first_line: int, columns: int, separator: str, decimal: str
+) -> Block:
+    """Parse rows with a separator column by column: empty fields, short rows and odd ones."""
+    kept = [i for i, line in enumerate(lines) if line and not line.isspace()]
+    rows = [lines[i].split(separator, columns) for i in kept]
+    odd: dict[str, list[int]] = {"short": [], "blank": [], "field": [], "nul": []}
+    for at, row in enumerate(rows):
+        if len(row) < columns:
+            odd["short"].append(kept[at])
+            row += [""] * (columns - len(row))
+    values = np.full((len(rows), columns), np.nan)
+    unreadable = np.zeros((len(rows), columns), dtype=bool)
+    for j in range(columns):
+        values[:, j], unreadable[:, j] = parse_column([row[j].strip() for row in rows], decimal)
+    bad = np.argwhere(unreadable)
+    odd["field"] = [kept[i] for i in bad[:, 0].tolist()]
+    example = rows[bad[0, 0]][bad[0, 1]].strip()[:30] if len(bad) else ""
+    number = np.array(kept, dtype=np.intp) + first_line
+    return Block(values, unreadable, number, _odd_findings(odd, example, first_line))
 
 
 def _careful(

@@ -13,6 +13,8 @@ from pushproof.model.units import unit
 
 LOOK = 2000
 """Lines in which the table must begin."""
+LONG_ENOUGH = 200
+"""Rows of numbers in a run that make a table without doubt."""
 MOST_COLUMNS = 500
 SEPARATORS: tuple[str | None, ...] = ("\t", ";", "|", ",", None)
 
@@ -64,9 +66,12 @@ def find_structure(
     if ours is not None:
         return ours
     best: tuple[float, Structure] | None = None
+    begin = "\n".join(lines[:LOOK])
     for preference, separator in enumerate(separators):
+        if separator is not None and separator not in begin:
+            continue
         for decimal in (".", ","):
-            if decimal == "," and separator == ",":
+            if decimal == "," and (separator == "," or "," not in begin):
                 continue
             found = _longest_run(lines, separator, decimal, path)
             if found is None:
@@ -106,6 +111,8 @@ def _longest_run(
             rows = 0
         if rows and (best is None or rows * columns > best[1] * best[2]):
             best = (start, rows, columns, fractions)
+        if rows >= LONG_ENOUGH:
+            break
     return best
 
 

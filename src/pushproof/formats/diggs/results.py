@@ -68,11 +68,11 @@ def table(result: _Element, columns: int, place: Place) -> tuple[_Element, Block
     decimal = decimal if decimal in (".", ",") else "."
     if not comma and columns > 1 and mark == " " and "," in text and decimal == ".":
         comma = ","
-    around = re.escape(comma)
-    if comma and mark == " " and re.search(rf"\s{around}|{around}\s", text):
-        # a row broken at its comma goes on in the next line
-        text = re.sub(rf"\s*{around}\s*", comma, text)
     rows = rows_in(text, mark, cut=values is place.cut)
+    if comma and mark == " " and text.count(comma) != len(rows) * (columns - 1):
+        # a row broken at its comma goes on in the next line
+        text = re.sub(rf"\s*{re.escape(comma)}\s*", comma, text)
+        rows = rows_in(text, mark, cut=values is place.cut)
     if not comma and columns > 1:
         rows = _in_rows(rows, columns, values, place)
     return values, records(values, rows, columns, comma or None, decimal, mark)

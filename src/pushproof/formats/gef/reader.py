@@ -128,7 +128,10 @@ def _data(lines: list[str], header: Header, path: Path) -> Block:
     record = header.text("RECORDSEPARATOR")[:1]
     separator = header.text("COLUMNSEPARATOR")[:1].strip() or None
     if record.strip():
-        if all(line.count(record) <= 1 for line in body[:1000]):
+        joined = "\n".join(body).rstrip()
+        if joined.count(record + "\n") + joined.endswith(record) == joined.count(record):
+            body = joined.replace(record, "").split("\n")
+        elif all(line.count(record) <= 1 for line in body[:1000]):
             body = [line.partition(record)[0] for line in body]
         else:
             body = [row for line in body for row in line.split(record) if row.strip()]

@@ -12,7 +12,7 @@ import numpy as np
 from pushproof.errors import ConfigurationError, FormatError
 from pushproof.formats.contract import ReadOptions
 from pushproof.formats.delimited.metadata import metadata
-from pushproof.formats.delimited.names import fold
+from pushproof.formats.delimited.names import fold, header_field
 from pushproof.formats.delimited.reader import TextTable
 from pushproof.formats.source import source_file
 from pushproof.formats.tables.workbook import OURS
@@ -23,7 +23,7 @@ from pushproof.model.series import Series
 from pushproof.model.sounding import Dissipation, Sounding
 
 _PLAIN_TITLE = re.compile(
-    r"^(sheet|blad|tabelle|feuil|feuille|values|data|table)\s*\d*$", re.IGNORECASE
+    r"^(sheet|blad|tabelle|feuil|feuille|values|readings|data|table)\s*\d*$", re.IGNORECASE
 )
 _MADE = "made by\tPushproof"
 _DEPTH = re.compile(r"(\d+(?:[.,]\d+)?)\s*m\b", re.IGNORECASE)
@@ -136,7 +136,8 @@ class _Book:
         own = header_lines(one.table.header())
         about: dict[str, Any] = metadata([*own, *self.pairs], self.path)
         name = about["name"]
-        if name == self.path.stem and not _PLAIN_TITLE.match(one.title):
+        named = any(header_field(item.key) == ("name", "") for item in about["header"])
+        if not named and not _PLAIN_TITLE.match(one.title):
             name = one.title
         many = len(self.tables) > 1
         notes = [*one.findings, *about.pop("findings")]
