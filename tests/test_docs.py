@@ -40,6 +40,7 @@ def test_the_reference_names_every_equation(tmp_path):
     assert "FormatError" in (tmp_path / "errors.md").read_text(encoding="utf-8")
     formats = (tmp_path / "formats.md").read_text(encoding="utf-8")
     assert "| diggs | DIGGS XML |" in formats
+    assert "| ags4 | `recipient` | who receives it (TRAN_RECV) |" in formats
     assert "values in MPa labelled kN/m2 | read, with the finding `qc-unit-doubtful`" in formats
 
 
@@ -51,6 +52,24 @@ def test_the_page_on_rehearsals_names_every_fault():
     assert [row for row in rows if row not in text] == []
     (code,) = [body for language, body in BLOCK.findall(text) if language == "python"]
     exec(code, {})
+
+
+def test_the_page_on_handing_over_runs_and_names_every_field(tmp_path, monkeypatch):
+    from pushproof.formats.fields import FIELDS
+    from pushproof.formats.writing import writable
+
+    text = (ROOT / "docs" / "how-to" / "hand-over-files.md").read_text(encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    for language, body in BLOCK.findall(text):
+        if language == "python":
+            exec(body, {"__name__": "page"})
+    assert (tmp_path / "short.ags").is_file()
+    words = set(re.findall(r"\w+", text))
+    assert set(FIELDS) <= words
+    required = {"issue", "status", "recipient", "producer", "project_id", "along", "length"}
+    assert required | {"edition", "own_headings", "bands"} <= words
+    for one in writable().values():
+        assert one.suffixes[0] in text
 
 
 def test_links_in_the_documentation_point_somewhere():

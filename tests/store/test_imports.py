@@ -73,3 +73,17 @@ def test_real_soundings_come_back_from_the_job_as_from_their_files(tmp_path, sha
             assert found.location == expected.location
             for key in expected.readings:
                 assert repr(found.readings[key].tolist()) == repr(expected.readings[key].tolist())
+
+
+@pytest.mark.shared
+def test_every_real_file_is_kept_byte_for_byte(tmp_path, shared_data):
+    from formats.real_files import real_files
+
+    files = real_files(shared_data)
+    with Job.create(tmp_path / "a.job") as job:
+        for path in files:
+            import_file(job, path)
+        kept = {one.name: job.original_bytes(one.link) for one in job.originals()}
+    assert len(files) >= 20
+    assert kept == {path.name: path.read_bytes() for path in files}
+    assert verify(tmp_path / "a.job").ok
