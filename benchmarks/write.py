@@ -74,7 +74,9 @@ def main() -> None:
         assert len(series_of(sounding)) == rows
         texts = columns(sounding)[2]
         base, made_of = timed(lambda texts=texts: bare(texts), repeat)
-        print(f"\n{rows:,} rows, 7 columns; csv module: {base:.3f} s, {made_of / 1e6 / base:.0f} MB/s")
+        print(
+            f"\n{rows:,} rows, 7 columns; csv module: {base:.3f} s, {made_of / 1e6 / base:.0f} MB/s"
+        )
         print(f"{'format':<10} {'s':>8} {'MB':>7} {'MB/s':>6} {'x csv':>6} {'peak MB':>8}")
         for name, one in writable().items():
             given = GIVEN.get(name, {})

@@ -67,10 +67,10 @@ _PLACES = {
 _CARRIES = frozenset(
     {"tests", "predrilled", "water", "started", "time-zone", "fractions", "client", "operator"}
     | {"position", "level", "datum", "degrees", "serial", "model", "tip-area", "area-ratio"}
-    | {"sleeve-area", "mid-sleeve", "rig", "project"}
+    | {"sleeve-area", "mid-sleeve", "rig", "project", "test-starts", "depth-zero"}
 )
 _IN_WORDS = dict.fromkeys(
-    ("standard", "class", "stop", "zeros", "depth-zero", "water-depth", "place", "removed"),
+    ("standard", "class", "stop", "zeros", "water-depth", "place", "removed"),
     "the description of the test",
 )
 

@@ -127,9 +127,15 @@ def _position(lines: Lines, sounding: Sounding) -> None:
         code, own = _system(place.datum, {"NAP": "31000"})
         lines.add("ZID", f"{code}, {plain(place.level, 3)}")
         lines.text(8, own, "own vertical reference")
-    if place.latitude is not None and place.longitude is not None:
+    if place.latitude is not None and place.longitude is not None and _is_etrs89(sounding):
         both = f"{plain(place.latitude)}, {plain(place.longitude)}"
         lines.add("MEASUREMENTTEXT", f"127, 4258, {both}")
+
+
+def _is_etrs89(sounding: Sounding) -> bool:
+    """Tell whether latitude and longitude are in the system of line 127, as registers give them."""
+    source = sounding.source.format if sounding.source else ""
+    return source in ("gef", "dutch-register")
 
 
 def _system(named: str | None, codes: dict[str, str]) -> tuple[str, str | None]:
@@ -224,6 +230,9 @@ def texts_lost(sounding: Sounding) -> list[Loss]:
     if sounding.stop_reason not in (None, StopReason.TARGET_DEPTH) and not _same_code(sounding):
         why = "the number of this reason is not certain; it is written as a #COMMENT"
         found.append(Loss("why the push ended, as a code", why, ("stop",)))
+    if place.latitude is not None and not _is_etrs89(sounding):
+        why = "the line for it means ETRS89, and nobody says that they are"
+        found.append(Loss("latitude and longitude", why, ("degrees",)))
     zeros = (*sounding.zeros_before, *sounding.zeros_after)
     known = {channel for channel, _ in ZEROS.values()}
     other = sorted({zero.channel for zero in zeros} - known)

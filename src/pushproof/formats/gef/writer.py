@@ -48,7 +48,7 @@ _CARRIES = frozenset(
     {"tests", "test-starts", "predrilled", "standard", "class", "started", "project", "client"}
     | {"place", "position", "level", "datum", "depth-zero", "water-depth", "model", "tip-area"}
     | {"tip-diameter", "area-ratio", "sleeve-area", "sleeve-diameter", "sleeve-end-ratio"}
-    | {"mid-sleeve", "zeros", "removed", "stop", "degrees"}
+    | {"mid-sleeve", "zeros", "removed", "stop", "degrees", "serial"}
 )
 _IN_WORDS = {
     "rig": "MEASUREMENTTEXT 5",

@@ -71,7 +71,7 @@ def pairs(content: Content) -> list[tuple[str, str]]:
         ("client", one.client),
         ("place", one.place),
         ("operator", one.operator),
-        ("start", start.isoformat(sep=" ") if start else None),
+        ("start", start.isoformat(sep=" ").removesuffix(" 00:00:00") if start else None),
         ("coordinate system", place.crs),
         ("vertical datum", place.datum),
         ("zero of depth", place.zero),
