@@ -347,6 +347,29 @@ def test_another_sounding_is_drawn_over_the_curves(serve: Any, page: Any, job: P
     assert page.evaluate(ask) > 50
 
 
+def test_a_lost_server_is_told_and_the_draft_is_kept(serve: Any, page: Any, job: Path) -> None:
+    first = serve(job)
+    open_log(page, first.url)
+    page.watched.expected = ("ERR_CONNECTION",)
+    page.click("#tab-edits")
+    page.fill("#setting-water_level", "2.5")
+    page.keyboard.press("Tab")
+    until(page, "logPage.draft.dirty && !document.body.dataset.working")
+    first.stop()
+    page.fill("#setting-predrilled", "1.2")
+    page.keyboard.press("Tab")
+    until(page, "document.getElementById('notice').textContent.includes('no connection')")
+    assert page.evaluate("logPage.draft.document.water_level") == 2.5
+    serve(job, port=first.port)
+    page.fill("#setting-predrilled", "1.3")
+    page.keyboard.press("Tab")
+    until(page, "logPage.draft.document.predrilled === 1.3 && !document.body.dataset.working")
+    until(page, "document.getElementById('notice').hidden")
+    save(page, "R. Sand", "standpipe and pit")
+    until(page, "logPage.draft.version === 1")
+    assert (recipe(job).water_level, recipe(job).predrilled) == (2.5, 1.3)
+
+
 def test_one_who_only_watches_cannot_edit(serve: Any, page: Any, job: Path) -> None:
     open_log(page, serve(job, read_only=True).url)
     assert not page.locator("#draft").is_visible()

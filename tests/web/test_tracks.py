@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -89,6 +90,29 @@ def test_the_light_theme_has_the_colours_of_the_sheets() -> None:
     }
     for name, colour in wanted.items():
         assert f"--track-{name}: {colour.lower()};" in light
+
+
+def _contrast(one: str, other: str) -> float:
+    """Contrast of two colours by WCAG 2.1 (relative luminance, verified)."""
+
+    def luminance(colour: str) -> float:
+        parts = [int(colour[k : k + 2], 16) / 255 for k in (1, 3, 5)]
+        linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts]
+        return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+    high, low = sorted((luminance(one), luminance(other)), reverse=True)
+    return (high + 0.05) / (low + 0.05)
+
+
+@pytest.mark.parametrize("theme", [0, 1])
+def test_text_on_the_tracks_has_contrast(theme: int) -> None:
+    text = (STATIC / "tracks.css").read_text(encoding="utf-8").split('[data-theme="dark"]')[theme]
+    colours = dict(re.findall(r"--track-([a-z-]+): (#[0-9a-f]{6});", text))
+    assert _contrast("#777777", "#ffffff") == pytest.approx(4.48, abs=0.01)
+    for name in ("ink", "soft-ink", "measured", "ratio", "pore", "blows", "water", "caution"):
+        assert _contrast(colours[name], colours["paper"]) >= 4.5, name
+    for name in ("stop", "info", "overlay"):
+        assert _contrast(colours[name], colours["paper"]) >= 4.5, name
 
 
 def test_no_track_file_asks_for_anything_outside() -> None:

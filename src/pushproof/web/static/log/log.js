@@ -247,7 +247,7 @@ class LogPage {
       this.notice("");
     } catch (fault) {
       this.#fault(fault);
-      if (after) await after();
+      if (after && fault.status) await this.#guard(after).then(() => this.#fault(fault));
     } finally {
       this.working -= 1;
       if (!this.working) delete document.body.dataset.working;
