@@ -390,6 +390,11 @@ def test_the_page_fits_and_every_control_has_a_name(
     page.set_viewport_size({"width": width, "height": height})
     page.emulate_media(color_scheme=theme)
     open_log(page, serve(job).url)
+    page.evaluate(
+        "async () => { logPage.names = [...logPage.log.usual, 'su', 'phi', 'OCR'];"
+        " await logPage.showTracks(); }"
+    )
+    settle(page)
     found = page.evaluate(
         """() => { const seen = (e) => e.getClientRects().length > 0;
         const name = (e) => e.getAttribute('aria-label') || e.textContent.trim()
@@ -407,6 +412,9 @@ def test_the_page_fits_and_every_control_has_a_name(
           wide: document.documentElement.scrollWidth - innerWidth,
           tall: document.documentElement.scrollHeight - innerHeight,
           tracks: document.querySelector('.track-body').clientHeight,
+          cut: [...document.querySelectorAll('.boundary-grip')].filter((e) =>
+            e.getBoundingClientRect().right > document.querySelector('.track-body')
+              .getBoundingClientRect().right + 1).length,
           heads: [...document.querySelectorAll('.track-axis')].map((axis) => {
             const ticks = [...axis.children].map((t) => t.getBoundingClientRect());
             return ticks.some((a, k) => k && a.left < ticks[k - 1].right + 1); }),
@@ -418,4 +426,5 @@ def test_the_page_fits_and_every_control_has_a_name(
     assert found["wide"] <= 0
     assert found["tall"] <= 0
     assert found["tracks"] > 400
+    assert found["cut"] == 0
     assert not any(found["heads"]), "numbers of an axis run into each other"

@@ -226,7 +226,7 @@ class LogPage {
   }
 
   async #method(field, name, column) {
-    if (column && !this.#drawn(column) && this.log.choices.some((one) => one.name === column)) this.names = [...this.names, column];
+    if (column && !this.#drawn(column) && this.log.choices.some((one) => one.name === column)) this.names = this.#fitting([...this.names, column]);
     await this.change((document_) => setIn(document_, "methods", field, name));
   }
 

@@ -296,14 +296,13 @@ export class DepthTracks {
     const lane = this.handles.depths.length ? LANE : 6;
     const rail = this.layout.rail ? RAIL_WIDTH + APART : 0;
     const room = width - LABELS - rail - lane - this.tracks.length * APART;
-    const weight = this.tracks.reduce((sum, track) => sum + (track.weight ?? 1), 0) || 1;
+    const widths = shares(this.tracks.map((track) => track.weight ?? 1), room);
     this.railBox = rail ? { left: LABELS, right: LABELS + RAIL_WIDTH } : null;
     let x = LABELS + rail;
-    for (const track of this.tracks) {
-      const wide = Math.max(LEAST_TRACK, ((track.weight ?? 1) / weight) * room);
-      track.box = { left: Math.round(x), right: Math.round(x + wide) };
+    this.tracks.forEach((track, k) => {
+      track.box = { left: Math.round(x), right: Math.round(x + widths[k]) };
       x = track.box.right + APART;
-    }
+    });
     this.right = x - APART;
     this.axis.height = height;
     this.placed = (this.placed ?? 0) + 1;
@@ -373,6 +372,19 @@ export class DepthTracks {
     }
     if (this.right && this.over) this.#redrawCursor();
     this.stats.milliseconds += performance.now() - begun;
+  }
+}
+
+/** Share a width by weight, with no track under its least width while there is room for that. */
+function shares(weights, room) {
+  const least = Math.min(LEAST_TRACK, room / weights.length);
+  const fixed = new Set();
+  for (;;) {
+    const rest = weights.reduce((sum, weight, k) => sum + (fixed.has(k) ? 0 : weight), 0) || 1;
+    const left = room - fixed.size * least;
+    const small = weights.findIndex((weight, k) => !fixed.has(k) && (weight / rest) * left < least - 1e-9);
+    if (small < 0) return weights.map((weight, k) => (fixed.has(k) ? least : (weight / rest) * left));
+    fixed.add(small);
   }
 }
 
