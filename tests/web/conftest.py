@@ -48,6 +48,8 @@ class Served:
         return self.clients[-1]
 
     def stop(self) -> None:
+        if not self.thread.is_alive():
+            return
         for client in self.clients:
             client.close()
         self.running.should_exit = True
@@ -82,8 +84,10 @@ def serve() -> Iterator[Any]:
     """Serve a path; every server is stopped at the end."""
     running: list[Served] = []
 
-    def start(path: Path, *, session: Any = None, port: int = 0, **access: Any) -> Served:
-        app = create_app(path, session=session, access=Access(**access))
+    def start(
+        path: Path, *, session: Any = None, station: Any = None, port: int = 0, **access: Any
+    ) -> Served:
+        app = create_app(path, session=session, station=station, access=Access(**access))
         running.append(serve_app(app, port))
         return running[-1]
 

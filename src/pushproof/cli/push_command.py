@@ -12,7 +12,6 @@ import typer
 from pushproof.cli.console import Debug, Quiet, console
 
 if TYPE_CHECKING:
-    from pushproof.formats.equipment import Equipment
     from pushproof.recording.session import Session
     from pushproof.store import Job
 
@@ -59,7 +58,7 @@ def push(
 
     from pushproof.formats.equipment import Equipment, load_equipment
     from pushproof.recording.playback import recorded
-    from pushproof.recording.session import Session
+    from pushproof.recording.session import Session, equip_from
     from pushproof.sources import open_source
     from pushproof.store import Job
 
@@ -79,30 +78,6 @@ def push(
                 _screen(session, end)
         stored = session.recorder.state.stored
     console().print(escape(f"{job}: {stored} messages of {sounding} are in the record"))
-
-
-def equip_from(job: Job, sounding: str, given: Equipment) -> None:
-    """Store what is given of the equipment, and what is known of the place."""
-    from pushproof.model.sounding import Water, WaterOrigin
-    from pushproof.recording.session import equip
-
-    if sounding not in job.soundings():
-        job.add_sounding(sounding)
-    known = {"interval": given.interval, "lead": given.lead, "reaction": given.reaction}
-    equip(
-        job,
-        sounding,
-        cone=given.cone,
-        rods=given.rods,
-        rig=given.rig,
-        encoder=given.encoder,
-        order={key: value for key, value in known.items() if value is not None},
-    )
-    if given.predrilled is not None:
-        job.add_statement(sounding, predrilled=given.predrilled)
-    if given.water_level is not None:
-        water = Water(level=given.water_level, origin=WaterOrigin.MEASURED)
-        job.add_statement(sounding, water=water)
 
 
 def _keep_plan(job: Job, sounding: str, path: Path) -> None:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from contextlib import ExitStack
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -12,6 +13,7 @@ from pushproof.cli.console import Debug, Quiet, console
 
 if TYPE_CHECKING:
     from pushproof.recording.session import Session
+    from pushproof.web.push.station import Station
 
 
 def serve(
@@ -47,7 +49,7 @@ def serve(
         typer.Option("--depth-source", help="Where the depth encoder sends.", show_default=False),
     ] = None,
     sounding: Annotated[
-        str, typer.Option("--sounding", help="Name of the sounding that is pushed.")
+        str, typer.Option("--sounding", help="Record this sounding at once; else the page asks.")
     ] = "",
     equipment: Annotated[
         Path | None,
@@ -62,17 +64,26 @@ def serve(
 
     password, view_password = _passwords(password_file)
     access = access_for(listen, password=password, view_password=view_password, read_only=read_only)
-    with ExitStack() as stack:
-        session = _pushed(stack, path, sounding, source, depth_source, equipment)
+    station = _station(path, source, depth_source, equipment)
+    with _begun(station, sounding) as session:
 
         def ready(address: str) -> None:
-            console().print(f"The page is at {address}  (Ctrl+C ends it)", soft_wrap=True)
+            shown = f"{address}push" if station is not None else address
+            console().print(f"The page is at {shown}  (Ctrl+C ends it)", soft_wrap=True)
             if open_page:
                 import webbrowser
 
-                webbrowser.open(address)
+                webbrowser.open(shown)
 
-        run(path, session=session, access=access, host=listen, port=port, ready=ready)
+        run(
+            path,
+            session=session,
+            access=access,
+            station=station,
+            host=listen,
+            port=port,
+            ready=ready,
+        )
 
 
 def _passwords(path: Path | None) -> tuple[str, str]:
@@ -90,31 +101,48 @@ def _passwords(path: Path | None) -> tuple[str, str]:
     return given[0], given[1] if len(given) > 1 else ""
 
 
-def _pushed(
-    stack: ExitStack,
-    path: Path,
-    sounding: str,
-    source: str | None,
-    depth_source: str | None,
-    equipment: Path | None,
-) -> Session | None:
-    """Start the push that is recorded, if one is asked for."""
+def _station(
+    path: Path, source: str | None, depth_source: str | None, equipment: Path | None
+) -> Station | None:
+    """Return the sources to record from, if they are given."""
     from pushproof.errors import ConfigurationError
 
-    if source is None and depth_source is None:
+    if source is None and depth_source is None and equipment is None:
         return None
-    if source is None or depth_source is None or not sounding:
-        raise ConfigurationError("a push needs --source, --depth-source and --sounding")
-    from pushproof.cli.push_command import equip_from
+    both = source is not None and source.startswith(("rehearsal:", "replay:"))
+    if source is None or (depth_source is None and not both):
+        raise ConfigurationError("to record a push give --source and --depth-source")
+    if path.is_dir():
+        raise ConfigurationError(f"{path}: to record a push name a job file, not a folder")
     from pushproof.formats.equipment import Equipment, load_equipment
     from pushproof.recording.playback import recorded
-    from pushproof.recording.session import Session
-    from pushproof.sources import open_source
+    from pushproof.sources import Source, open_source
     from pushproof.store import Job
+    from pushproof.web.push.station import Station
 
+    places = [(source, "link-box")]
+    places += [(depth_source, "depth-box")] if depth_source is not None else []
+
+    def open_sources() -> list[Source]:
+        return [open_source(place, decoder, recorded=recorded) for place, decoder in places]
+
+    if not path.exists():
+        Job.create(path).close()
     given = load_equipment(equipment) if equipment else Equipment()
-    places = ((source, "link-box"), (depth_source, "depth-box"))
-    sources = [open_source(place, decoder, recorded=recorded) for place, decoder in places]
-    job = stack.enter_context(Job.open(path, write=True) if path.exists() else Job.create(path))
-    equip_from(job, sounding, given)
-    return stack.enter_context(Session(job, sounding, sources))
+    return Station(path, open_sources, given, [place for place, _ in places])
+
+
+@contextmanager
+def _begun(station: Station | None, sounding: str) -> Iterator[Session | None]:
+    """Begin to record at once if a sounding is named; else the page asks for its name."""
+    from pushproof.errors import ConfigurationError
+
+    if station is None:
+        if sounding:
+            raise ConfigurationError(f"--sounding {sounding}: to record it, give --source too")
+        yield None
+        return
+    try:
+        yield station.start(sounding) if sounding else None
+    finally:
+        station.stop()

@@ -196,12 +196,19 @@ class Live:
         self._tell(events)
         self._tell(self.procedure.depth(point, events))
         if self._rod_length == -math.inf:
-            self._rod_length = point.length
+            self._rod_length = self._first_rod(point.length)
         if any(event.kind == "stroke" for event in events):
             self._count_stroke(point)
         if any(event.kind == "start" for event in events):
             self._pause = None
             self.signals.tally()
+
+    def _first_rod(self, length: float) -> float:
+        """Return at which length the top rod came in, where the push begins [m]."""
+        setup = self.guard.setup
+        if setup.rods is None:
+            return length
+        return min(length, setup.lead + (self.signals.rods - 1) * setup.rods.length)
 
     def _count_stroke(self, point: DepthPoint) -> None:
         rods = self.guard.setup.rods

@@ -15,8 +15,9 @@ from collections.abc import Sequence
 from typing import Self
 
 from pushproof.errors import RecordError, SourceError
+from pushproof.formats.equipment import Equipment
 from pushproof.model.equipment import Cone, Encoder, Rig, Rods
-from pushproof.model.sounding import Water
+from pushproof.model.sounding import Water, WaterOrigin
 from pushproof.planning.keep import forecast_of, taken_up
 from pushproof.recording.assemble import depth_settings
 from pushproof.recording.listeners import Subscription
@@ -58,6 +59,11 @@ def setup_of(job: Job, sounding: str) -> Setup:
     )
 
 
+def water_of(job: Job, sounding: str) -> Water | None:
+    """Return the water level that a job states for a sounding."""
+    return job.sounding(sounding, merge=lambda base, _: base).water
+
+
 class Session:
     """One push that is recorded, guarded and shown.
 
@@ -72,7 +78,7 @@ class Session:
     setup
         What the guard must know; from the job if None.
     water
-        Water level, for the percent dissipated.
+        Water level, for the percent dissipated; from the job if None.
     waiting
         Messages that may wait for the guard before it is dropped; more for a replay at full speed.
     """
@@ -94,7 +100,7 @@ class Session:
         self.live = Live(
             sounding,
             setup or setup_of(job, sounding),
-            water=water,
+            water=water or water_of(job, sounding),
             count_rods="strokes",
             on_event=self._keep,
         )
@@ -291,3 +297,24 @@ def equip(
             job.add_equipment(kind, item, sounding=sounding)
     if order:
         job.add_equipment("order", order, sounding=sounding)
+
+
+def equip_from(job: Job, sounding: str, given: Equipment) -> None:
+    """Store what an equipment file gives, and what it says of the place; add a new sounding."""
+    if sounding not in job.soundings():
+        job.add_sounding(sounding)
+    known = {"interval": given.interval, "lead": given.lead, "reaction": given.reaction}
+    equip(
+        job,
+        sounding,
+        cone=given.cone,
+        rods=given.rods,
+        rig=given.rig,
+        encoder=given.encoder,
+        order={key: value for key, value in known.items() if value is not None},
+    )
+    if given.predrilled is not None:
+        job.add_statement(sounding, predrilled=given.predrilled)
+    if given.water_level is not None:
+        water = Water(level=given.water_level, origin=WaterOrigin.MEASURED)
+        job.add_statement(sounding, water=water)

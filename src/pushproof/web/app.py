@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import logging
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
@@ -27,10 +28,14 @@ from pushproof.errors import (
 )
 from pushproof.web.access import Access
 from pushproof.web.api import dissipations, intake, products, proof, soundings
+from pushproof.web.api import push as push_calls
 from pushproof.web.api import session as session_calls
 from pushproof.web.desk import Desk
 from pushproof.web.gate import Gate
 from pushproof.web.intake import Intake
+from pushproof.web.push.desk import PushDesk
+from pushproof.web.push.fan import Fan
+from pushproof.web.push.station import Station
 from pushproof.web.site import Site
 
 if TYPE_CHECKING:
@@ -48,6 +53,7 @@ ROUTERS: tuple[APIRouter, ...] = (
     dissipations.router,
     products.router,
     intake.router,
+    push_calls.router,
 )
 """The calls, one router for each area."""
 PAGES = {
@@ -58,6 +64,7 @@ PAGES = {
     "/dissipation": "dissipation.html",
     "/equipment": "equipment.html",
     "/report": "report.html",
+    "/push": "push.html",
 }
 """Address of each page to its file in ``static``."""
 STATUS: tuple[tuple[type[Exception], int], ...] = (
@@ -76,7 +83,11 @@ STATUS: tuple[tuple[type[Exception], int], ...] = (
 
 
 def create_app(
-    path: Path, *, session: Session | None = None, access: Access | None = None
+    path: Path,
+    *,
+    session: Session | None = None,
+    access: Access | None = None,
+    station: Station | None = None,
 ) -> FastAPI:
     """Return the application.
 
@@ -88,6 +99,8 @@ def create_app(
         The push that this process records, if any.
     access
         Who may do what; on loopback everybody by default.
+    station
+        The sources that this process can record from; its push ends when the application ends.
 
     Raises
     ------
@@ -106,6 +119,8 @@ def create_app(
     app.state.site = Site(path, session)
     app.state.desk = Desk(app.state.site)
     app.state.intake = Intake()
+    app.state.push = PushDesk(app.state.site, station)
+    app.state.fan = Fan(app.state.push)
     app.state.access = access or Access()
     for router in ROUTERS:
         app.include_router(router, prefix="/api")
@@ -128,6 +143,7 @@ async def _life(app: FastAPI) -> AsyncIterator[None]:
     """Leave nothing behind when the server ends."""
     yield
     app.state.intake.close()
+    await asyncio.to_thread(app.state.push.close)
 
 
 def _page(file: str) -> Callable[[], FileResponse]:

@@ -15,6 +15,7 @@ from pushproof.web.app import create_app
 
 if TYPE_CHECKING:
     from pushproof.recording.session import Session
+    from pushproof.web.push.station import Station
 
 
 def run(
@@ -22,6 +23,7 @@ def run(
     *,
     session: Session | None = None,
     access: Access | None = None,
+    station: Station | None = None,
     host: str = "127.0.0.1",
     port: int = 0,
     ready: Callable[[str], object] = lambda address: None,  # noqa: ARG005
@@ -38,7 +40,7 @@ def run(
     ConfigurationError
         If the port cannot be opened, or there is nothing at the path.
     """
-    app = create_app(path, session=session, access=access)
+    app = create_app(path, session=session, access=access, station=station)
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
     with socket.socket(family, socket.SOCK_STREAM) as listener:
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)

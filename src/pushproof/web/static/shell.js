@@ -127,6 +127,7 @@ export async function start({ page, title = "" }) {
 
 const PAGES = [
   ["start", "/"],
+  ["push", "/push"],
 ];
 
 function links(page) {
