@@ -15,6 +15,7 @@ from pushproof.cli import (
     check_command,
     close_command,
     convert_command,
+    day_command,
     demo_command,
     dissipation_command,
     equations_command,
@@ -61,6 +62,7 @@ app.command("report")(report_command.report)
 app.command("sign")(sign_command.sign)
 app.command("plan")(plan_command.plan)
 app.command("close")(close_command.close)
+app.command("day")(day_command.day)
 app.command("rehearse")(rehearse_command.rehearse)
 app.command("push")(push_command.push)
 app.command("serve")(serve_command.serve)
