@@ -174,6 +174,25 @@ def test_results_stand_in_their_place_with_their_relation(tmp_path):
     assert values["SCPP_TOP"][1] == values["SCPP_BASE"][1]
 
 
+@pytest.mark.shared
+def test_results_of_a_dissipation_test_stand_in_scdg(shared_data, tmp_path):
+    """The DIGGS body's sample reports t50 40.1 s, u50 471.8 kPa, equilibrium 94.1 kPa."""
+    one = pp.read(shared_data / "diggs" / "cptu_with_dissipation_2.6.xml")
+    path = tmp_path / "a.ags"
+    written(pp.interpret(pp.process(one)), path)
+    assert faults(path) == {}
+    table = _table(path, "SCDG")
+    assert float(table["SCDG_T"][1][0]) == pytest.approx(40.1, rel=0.15)
+    assert table["SCDG_DDIS"] == ("%", ["50"])
+    assert table["SCDG_CH"][0] == "m2/yr"
+    assert float(table["SCDG_CH"][1][0]) > 0
+    assert "rigidity index" in table["SCDG_CHMT"][1][0]
+    assert "estimate" in table["SCDG_REM"][1][0]
+    pp.write(pp.interpret(pp.process(one)), path, overwrite=True, edition="4.0.4", **make.GIVEN)
+    assert faults(path) == {}
+    assert float(_table(path, "SCDG")["SCDG_CH"][1][0]) == float(table["SCDG_CH"][1][0])
+
+
 def test_what_is_missing_is_asked_for_by_name(tmp_path):
     found = pp.missing(sample("short"), "ags4")
     needed = {one.field for one in found if one.required}

@@ -14,6 +14,7 @@ from pushproof.formats.ags.names import GRID
 from pushproof.formats.contract import Content, Given, Loss, sounding_of
 from pushproof.formats.outgoing import series_of
 from pushproof.formats.precision import decimals
+from pushproof.model.dissipation import DissipationResult
 from pushproof.model.profile import Interpretation
 from pushproof.model.series import Series
 from pushproof.model.sounding import Dissipation, Sounding
@@ -164,6 +165,16 @@ class Push:
             ):
                 found[key] = key
         return found
+
+    @cached_property
+    def test_results(self) -> dict[int, DissipationResult]:
+        """What was derived from each dissipation test, by the identity of the test."""
+        if self.results is None or not self.sounding.dissipations:
+            return {}
+        from pushproof.interpretation.dissipation import dissipations
+
+        found = dissipations(self.results)
+        return {id(t): r for t, r in zip(self.sounding.dissipations, found, strict=True)}
 
     @cached_property
     def tests(self) -> tuple[Dissipation, ...]:

@@ -137,7 +137,17 @@ _HEADINGS: dict[str, dict[str, tuple[str, str]]] = {
         "SCPP_CIC": ("1DP", ""),
         "SCPP_CSPT": ("0DP", ""),
     },
-    "SCDG": {**_KEYS, "SCDG_DPTH": ("2DP", "m"), "SCDG_REM": _X},
+    "SCDG": {
+        **_KEYS,
+        "SCDG_DPTH": ("2DP", "m"),
+        "SCDG_PWPI": ("3DP", "MPa"),
+        "SCDG_PWPE": ("3DP", "MPa"),
+        "SCDG_DDIS": ("0DP", "%"),
+        "SCDG_T": ("1DP", "s"),
+        "SCDG_CH": ("2SCI", "m2/yr"),
+        "SCDG_CHMT": _X,
+        "SCDG_REM": _X,
+    },
     "SCDT": {
         **_KEYS,
         "SCDG_DPTH": ("2DP", "m"),
@@ -153,6 +163,8 @@ _OLDER = {
     "SCPG_CAR": ("1DP", ""),
     "SCPG_SLAR": ("1DP", ""),
     "SCDT_SECS": ("0DP", "s"),
+    "SCDG_T": ("0DP", "s"),
+    "SCDG_CH": ("1DP", "m2/yr"),
     "SCPT_TEMP": ("4DP", "degC"),
     "SCPT_MAGT": ("4DP", ""),
     "SCPT_MAGX": ("4DP", ""),
@@ -185,6 +197,7 @@ UNITS = MappingProxyType(
         "mV": "milliVolt",
         "counts/s": "counts per second",
         "Mg/m3": "megagrams per cubic metre",
+        "m2/yr": "square metres per year",
     }
 )
 TYPES = MappingProxyType(
@@ -197,6 +210,7 @@ TYPES = MappingProxyType(
         "DT": "Date time in international format",
         "DMS": "Degrees: Minutes: Seconds",
         "YN": "Yes or No",
+        "2SCI": "Scientific Notation; required number of decimal places, 2",
     }
 )
 ABBREVIATIONS = MappingProxyType(

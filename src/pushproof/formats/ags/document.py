@@ -112,6 +112,10 @@ def records(name: str, rows: Sequence[Mapping[str, str | float | None]], edition
             numbers = [np.nan if v is None else float(v) for v in values]
             columns.append(numeric(heading, np.array(numbers), kind))
             continue
+        if kind[0].endswith("SCI"):
+            texts = ["" if v is None else f"{float(v):.{int(kind[0][0])}E}" for v in values]
+            columns.append(Column(heading, kind[0], kind[1], texts))
+            continue
         texts = [ascii_text(str(v)) if v is not None else "" for v in values]
         columns.append(Column(heading, kind[0], kind[1], texts))
     return Table(name, columns)

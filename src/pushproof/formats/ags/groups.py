@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from datetime import datetime
 
@@ -17,7 +18,7 @@ from pushproof.formats.outgoing import converted, in_unit
 from pushproof.formats.outgoing import places as places_of
 from pushproof.formats.precision import fixed, plain
 from pushproof.model.quantities import QUANTITIES
-from pushproof.model.sounding import Water, Zero
+from pushproof.model.sounding import Dissipation, Water, Zero
 from pushproof.model.units import factor_to_display
 
 _CONE = {
@@ -26,6 +27,8 @@ _CONE = {
 }
 """Headings of our own for the cone, with type, unit and description."""
 _MOST_REMARK = 4000
+_YEAR = 365.25 * 86400
+"""A year [s], as coefficients of consolidation count it."""
 Row = dict[str, str | float | None]
 
 
@@ -359,20 +362,36 @@ def derived(found: Sequence[Push], edition: str) -> list[Table]:
     return [Table("SCPP", columns)]
 
 
+def _test_row(push: Push, test: Dissipation) -> Row:
+    """Return the row of a dissipation test, with what was derived from it."""
+    row: Row = {"LOCA_ID": push.location, "SCPG_TESN": push.test, "SCDG_DPTH": test.depth}
+    result = push.test_results.get(id(test))
+    chosen = result.chosen if result else None
+    if result is None or chosen is None or not math.isfinite(chosen.t50):
+        return row
+    ends = f"; the record ends at {chosen.reached:.0f} %" if chosen.extrapolated else ""
+    words = f"{chosen.how}; rigidity index {result.Ir:g}, {result.Ir_how}; year of 365.25 days"
+    values: Row = {
+        "SCDG_PWPI": round(chosen.u_i / 1000, 4),
+        "SCDG_PWPE": round(result.u0 / 1000, 4),
+        "SCDG_DDIS": 50.0,
+        "SCDG_T": round(chosen.t50, 1),
+        "SCDG_CH": float(f"{chosen.ch * _YEAR:.3g}"),
+        "SCDG_CHMT": f"{chosen.method}: {words}",
+        "SCDG_REM": f"Derived by Pushproof {__version__}, an estimate. Equilibrium pressure "
+        f"{result.u0_how}{ends}",
+    }
+    known = {key: v for key, v in values.items() if not isinstance(v, float) or math.isfinite(v)}
+    return row | known
+
+
 def dissipations(found: Sequence[Push], edition: str) -> list[Table]:
     """Return the groups SCDG and SCDT."""
     tests = [(push, test, push.test_rows(test)) for push in found for test in push.tests]
     if not tests:
         return []
-    depths = numeric("SCDG_DPTH", np.array([test.depth for _, test, _ in tests]), ("2DP", "m"))
-    heads = Table(
-        "SCDG",
-        [
-            Column("LOCA_ID", "ID", "", [ascii_text(push.location) for push, _, _ in tests]),
-            Column("SCPG_TESN", "X", "", [ascii_text(push.test) for push, _, _ in tests]),
-            depths,
-        ],
-    )
+    rows = [_test_row(push, test) for push, test, _ in tests]
+    heads = records("SCDG", rows, edition)
     kinds = headings("SCDT", edition)
     count = [len(rows) for _, _, rows in tests]
     columns = [
@@ -382,7 +401,7 @@ def dissipations(found: Sequence[Push], edition: str) -> list[Table]:
             one.unit,
             [t for t, n in zip(one.texts, count, strict=True) for _ in range(n)],
         )
-        for one in heads.columns
+        for one in heads.columns[:3]
     ]
     meaning = {"time": "SCDT_SECS", "qc": "SCDT_RES"}
     meaning |= {f"u{n}": f"SCDT_PWP{n}" for n in (1, 2, 3)}

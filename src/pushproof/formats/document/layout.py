@@ -105,6 +105,9 @@ class Results(_Part):
     methods: dict[str, list[Method]]
     assumptions: list[Assumed]
     findings: list[Notice]
+    dissipations: list[dict[str, Any]] = Field(
+        default=[], description="results of the dissipation tests, in m, s and kPa"
+    )
     recipe: dict[str, Any] = Field(description="the decisions")
     recipe_sha256: str
     made_by: str

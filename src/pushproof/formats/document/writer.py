@@ -175,6 +175,8 @@ def _finding(one: Finding) -> dict[str, Any]:
 
 
 def _results(content: Interpretation) -> dict[str, Any]:
+    from pushproof.interpretation.dissipation import dissipations
+
     table = equations()
     methods: dict[str, list[dict[str, str]]] = {}
     for key in sorted(content.methods):
@@ -192,6 +194,7 @@ def _results(content: Interpretation) -> dict[str, Any]:
             for a in content.assumptions
         ],
         "findings": [_finding(one) for one in content.findings],
+        "dissipations": [one.document(arrays=False) for one in dissipations(content)],
         "recipe": recipe.model_dump(mode="json"),
         "recipe_sha256": recipe.fingerprint(),
         "made_by": f"Pushproof {__version__}",
