@@ -1,6 +1,7 @@
 /* The log page: tracks of one sounding, its values, findings, layers, methods and decisions. */
 
 import { ask, Fault, start } from "/static/shell.js";
+import { soundingLinks } from "/static/sounding/links.js";
 import { say } from "/static/text/say.js";
 import { DepthTracks } from "/static/tracks/depth-tracks.js";
 import { nameMethods, showDecisions } from "/static/log/decisions.js";
@@ -36,6 +37,7 @@ class LogPage {
       return;
     }
     this.editable = this.me.role !== "view";
+    this.#links(site.soundings.find((one) => one.id === this.id)?.name ?? this.id);
     this.#choices(site.soundings);
     this.#build();
     await this.#guard(async () => {
@@ -310,6 +312,13 @@ class LogPage {
   }
 
   // Keys and lists
+
+  /** Links to the other pages of the sounding; in the head, since the tracks need the height. */
+  #links(name) {
+    if (!id) history.replaceState(null, "", `/log?s=${encodeURIComponent(this.id)}`);
+    soundingLinks("log", name);
+    document.querySelector(".page-head .page-links").after(document.querySelector(".sounding-links"));
+  }
 
   #choices(soundings) {
     const which = by("which");
