@@ -97,3 +97,21 @@ def test_the_page_on_bands_names_every_relation_with_a_scatter_and_no_other():
     for row in rows:
         published = {one.scatter.basis.value for one in equations().values() if one.name in row}
         assert row.split("|")[3].strip().split(":")[0] in published, row
+
+
+@pytest.mark.timeout(300)
+def test_the_format_of_the_how_to_reads_and_keeps_the_contract(tmp_path):
+    text = (ROOT / "docs" / "how-to" / "add-a-format.md").read_text(encoding="utf-8")
+    assert len(text.splitlines()) < 90
+    module, tests = (body for language, body in BLOCK.findall(text) if language == "python")
+    (tmp_path / "push_book.py").write_text(module, encoding="utf-8")
+    (tmp_path / "test_push_book.py").write_text(tests, encoding="utf-8")
+    (tmp_path / "plain.book").write_text(
+        "PUSHBOOK 1\nA-7\n"
+        + "".join(f"{1 + i / 50:.2f},{2 + i / 9:.3f},{20 + i}\n" for i in range(9))
+    )
+    call = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "-m", "not slow",
+            "-o", "markers=slow: x", str(tmp_path)]  # fmt: skip
+    done = subprocess.run(call, cwd=tmp_path, capture_output=True, text=True)
+    assert done.returncode == 0, done.stdout[-3000:]
+    assert "1 deselected" in done.stdout

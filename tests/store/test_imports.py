@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from pushproof.errors import FormatError
@@ -87,3 +89,18 @@ def test_every_real_file_is_kept_byte_for_byte(tmp_path, shared_data):
     assert len(files) >= 20
     assert kept == {path.name: path.read_bytes() for path in files}
     assert verify(tmp_path / "a.job").ok
+
+
+def test_the_files_beside_a_file_are_kept_too(tmp_path):
+    folder = Path(__file__).parents[1] / "formats" / "gef"
+    path = tmp_path / "site.job"
+    with Job.create(path) as job:
+        import_file(job, folder / "plain.gef")
+        import_file(job, folder / "zoo" / "child-not-delivered.gef")
+    with Job.open(path) as job:
+        kept = {one.name: job.original_bytes(one.link) for one in job.originals()}
+        assert kept["plain-dis1.gef"] == (folder / "plain-dis1.gef").read_bytes()
+        first, second = (job.sounding(name) for name in job.soundings())
+    (test,) = first.dissipations
+    assert test.readings["u2"].tolist() == pytest.approx([25, 24.4, 23.1, 20.9])
+    assert not second.dissipations

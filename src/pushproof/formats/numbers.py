@@ -156,10 +156,20 @@ def _fast(
         return None
     if decimal == ",":
         text = text.replace(",", ".")
-    if separator is not None:
-        text = _with_nan(text, separator)
+    values = _loaded(text, columns, separator)
+    if values is None and separator is not None:
+        values = _loaded(_with_nan(text, separator), columns, separator)
+    if values is None or len(values) != len(lines):
+        return None  # the reader passes over blank lines
+    finite = np.isfinite(values)
+    if not finite.all():
+        values[~finite] = np.nan
+    return values
+
+
+def _loaded(text: str, columns: int, separator: str | None) -> NDArray[np.float64] | None:
     try:
-        values = np.loadtxt(
+        return np.loadtxt(
             io.StringIO(text),
             delimiter=separator,
             comments=None,
@@ -168,12 +178,6 @@ def _fast(
         )
     except (ValueError, IndexError):
         return None
-    if len(values) != len(lines):
-        return None  # the reader passes over blank lines
-    finite = np.isfinite(values)
-    if not finite.all():
-        values[~finite] = np.nan
-    return values
 
 
 def _with_nan(text: str, separator: str) -> str:

@@ -16,6 +16,8 @@ from pushproof.model.sounding import Sounding
 from pushproof.store.facts import StoredOriginal
 from pushproof.store.job import Job
 
+COMPANION = "companion"
+"""Format of an original that belongs to the next one that is none: a dissipation test of a GEF."""
 _TOML = "toml\n"
 """Stands before a column mapping that came as a TOML file."""
 
@@ -55,7 +57,10 @@ def import_file(
     except OSError as error:
         raise FormatError(f"cannot be read: {error.strerror}", path=path) from error
     names: list[str] = []
+    beside = _companions(path, soundings)
     with job.writing():
+        for name_beside, data in beside:
+            job.add_original(name_beside, data, format=COMPANION)
         link = job.add_original(path.name, content, format=name, columns=_kept(columns))
         taken = set(job.soundings())
         for part, sounding in enumerate(soundings):
@@ -65,9 +70,27 @@ def import_file(
     return tuple(names)
 
 
-def read_original(original: StoredOriginal, content: bytes) -> Sequence[Sounding]:
-    """Read the soundings of an imported file from its bytes."""
+def _companions(path: Path, soundings: Sequence[Sounding]) -> list[tuple[str, bytes]]:
+    """Return the files beside one that its soundings were read from too, byte for byte."""
+    names = {
+        test.source.name
+        for one in soundings
+        for test in one.dissipations
+        if test.source is not None and test.source.name != path.name
+    }
+    try:
+        return [(name, (path.parent / name).read_bytes()) for name in sorted(names)]
+    except OSError as error:
+        raise FormatError(f"a file beside it cannot be read: {error}", path=path) from error
+
+
+def read_original(
+    original: StoredOriginal, content: bytes, beside: Sequence[tuple[str, bytes]] = ()
+) -> Sequence[Sounding]:
+    """Read the soundings of an imported file from its bytes, and those of files beside it."""
     with tempfile.TemporaryDirectory() as folder:
+        for name, data in beside:
+            (Path(folder) / (Path(name).name or "beside")).write_bytes(data)
         path = Path(folder) / (Path(original.name).name or "original")
         path.write_bytes(content)
         columns = original.columns or ""

@@ -263,12 +263,21 @@ class JobReader(StreamReader):
         return merge(known, self.streams(name))
 
     def _imported(self, row: Row[Any], read: ReadOriginal | None) -> Sounding:
+        everything = self.originals()
+        at = next(i for i, one in enumerate(everything) if one.link == row.original)
+        original = everything[at]
+        content = self.original_bytes(original.link)
         if read is None:
-            from pushproof.store.imports import read_original
+            from pushproof.store.imports import COMPANION, read_original
 
-            read = read_original
-        original = {one.link: one for one in self.originals()}[row.original]
-        soundings = read(original, self.original_bytes(original.link))
+            beside = []
+            while at > 0 and everything[at - 1].format == COMPANION:
+                at -= 1
+                one = everything[at]
+                beside.append((one.name, self.original_bytes(one.link)))
+            soundings = read_original(original, content, beside)
+        else:
+            soundings = read(original, content)
         if row.part is None or row.part >= len(soundings):
             raise RecordError(
                 f"{self.path}: {original.name} now gives {len(soundings)} soundings, expected "

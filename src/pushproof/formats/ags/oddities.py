@@ -64,14 +64,15 @@ def _headings_twice(group: Group) -> list[Finding]:
 
 def _keys_twice(group: Group, names: Names) -> list[Finding]:
     parts = (names.place_id, names.test, f"{group.name}_DPTH")
+    keys = list(zip(*(group.column(part) for part in parts), strict=True))
+    if len(set(keys)) == len(keys):
+        return []
     seen: set[tuple[str, ...]] = set()
     first, count = 0, 0
-    for i, key in enumerate(zip(*(group.column(part) for part in parts), strict=True)):
+    for i, key in enumerate(keys):
         if key in seen:
             first, count = (group.lines[i] if not count else first), count + 1
         seen.add(key)
-    if not count:
-        return []
     text = f"{count} rows of {group.name} repeat the place, test and depth of another row"
     return [Finding("key-twice", Severity.CAUTION, text, "each key once (rule 10a)", line=first)]
 
