@@ -73,3 +73,22 @@ def test_another_database_is_refused(tmp_path):
     opened.close()
     with pytest.raises(FormatError, match=r"other\.job"):
         pp.read(tmp_path / "other.job")
+
+
+def test_a_job_is_a_job_whatever_files_it_holds(tmp_path):
+    path = tmp_path / "site.job"
+    formats_folder = PLAIN.parents[1]
+    files = ("ags/zoo/plain-4.ags", "diggs/plain_3.xml", "gef/plain.gef")
+    with Job.create(path) as made:
+        names = [import_file(made, formats_folder / file)[0] for file in files]
+    assert detect(path).name == "job"
+    assert {one.name for one in pp.read_all(path)} >= set(names)
+
+
+def test_an_archive_is_what_it_is_whatever_files_it_holds(tmp_path):
+    import zipfile
+
+    with zipfile.ZipFile(tmp_path / "site.zip", "w") as archive:
+        archive.write(PLAIN.parents[1] / "ags" / "zoo" / "plain-4.ags", "plain-4.ags")
+    with pytest.raises(FormatError, match="unpack it"):
+        pp.read(tmp_path / "site.zip")

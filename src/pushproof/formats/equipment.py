@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import json
-import tomllib
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-from pydantic import Field, ValidationError
+from pydantic import Field
 
-from pushproof.errors import ConfigurationError
+from pushproof.model.documents import load
 from pushproof.model.equipment import Cone, Encoder, Frozen, Rig, Rods
 
 
@@ -37,17 +36,7 @@ def load_equipment(path: str | Path) -> Equipment:
         If the file is missing, is not TOML, or has a bad field; every fault is named.
     """
     path = Path(path)
-    try:
-        return Equipment.model_validate(tomllib.loads(path.read_text(encoding="utf-8")))
-    except FileNotFoundError:
-        raise ConfigurationError(f"equipment {path}: no such file") from None
-    except ValidationError as error:
-        faults = "; ".join(
-            f"{'.'.join(map(str, f['loc']))}: {f['msg'].lower()}" for f in error.errors()
-        )
-        raise ConfigurationError(f"equipment {path}: {faults}") from error
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise ConfigurationError(f"equipment {path}: not valid TOML: {error}") from error
+    return load(Equipment, lambda: path.read_text(encoding="utf-8"), f"equipment {path}")
 
 
 def write_equipment(equipment: Equipment, path: str | Path) -> None:

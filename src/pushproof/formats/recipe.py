@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import json
-import tomllib
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pushproof.errors import ConfigurationError
+from pushproof.model.documents import checked, load
 from pushproof.model.recipe import Recipe
 
 if TYPE_CHECKING:
-    from pydantic import ValidationError
+    pass
 
 
 def load_recipe(path: str | Path) -> Recipe:
@@ -24,15 +24,7 @@ def load_recipe(path: str | Path) -> Recipe:
         message names every bad field.
     """
     path = Path(path)
-    try:
-        document = tomllib.loads(path.read_text(encoding="utf-8"))
-    except FileNotFoundError:
-        raise ConfigurationError(f"recipe {path}: no such file") from None
-    except (OSError, UnicodeDecodeError) as error:
-        raise ConfigurationError(f"recipe {path}: cannot be read: {error}") from error
-    except tomllib.TOMLDecodeError as error:
-        raise ConfigurationError(f"recipe {path}: not valid TOML: {error}") from error
-    return recipe_from(document, where=f"recipe {path}")
+    return load(Recipe, lambda: path.read_text(encoding="utf-8"), f"recipe {path}")
 
 
 def recipe_from(document: dict[str, Any], where: str = "recipe") -> Recipe:
@@ -43,12 +35,7 @@ def recipe_from(document: dict[str, Any], where: str = "recipe") -> Recipe:
     ConfigurationError
         Naming every bad field, what was found and what is known.
     """
-    from pydantic import ValidationError
-
-    try:
-        return Recipe.model_validate(document)
-    except ValidationError as error:
-        raise ConfigurationError(f"{where}: {_faults(error)}") from error
+    return checked(Recipe, document, where)
 
 
 def save_recipe(recipe: Recipe, path: str | Path) -> None:
@@ -105,20 +92,3 @@ def _value(value: Any) -> str:
     if isinstance(value, list):
         return f"[{', '.join(_value(one) for one in value)}]"
     return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
-
-
-def _plain(message: str) -> str:
-    """Return a message of the validation with a small first letter; names keep theirs."""
-    text = message.removeprefix("Value error, ")
-    return text[:1].lower() + text[1:]
-
-
-def _faults(error: ValidationError) -> str:
-    lines = []
-    for fault in error.errors():
-        place = ".".join(str(part) for part in fault["loc"]) or "document"
-        if fault["type"] == "extra_forbidden":
-            lines.append(f"{place}: unknown field (known: {', '.join(Recipe.model_fields)})")
-        else:
-            lines.append(f"{place}: {_plain(fault['msg'])}, found {fault['input']!r}")
-    return "; ".join(lines)

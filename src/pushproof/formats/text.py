@@ -45,6 +45,9 @@ def looks_binary(head: bytes) -> bool:
 def first_bytes(path: Path) -> bytes:
     """Return the first bytes of a file for detection, UTF-16 brought to UTF-8.
 
+    Of a file that holds others (a database, an archive), only its own header: what comes after may
+    look like any format.
+
     Raises
     ------
     FormatError
@@ -61,7 +64,11 @@ def first_bytes(path: Path) -> bytes:
         raise FormatError(f"cannot be read: {error.strerror}", path=path) from error
     if head.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
         return head.decode("utf-16", errors="replace").encode()
-    return head
+    if head.startswith(b"SQLite format 3\0"):
+        return head[:100]
+    if head.startswith(b"PK\x03\x04"):
+        return head[: 30 + int.from_bytes(head[26:28], "little")]
+    return head[:4] if head.startswith(b"PAR1") else head
 
 
 def read_bytes(path: Path, largest: int) -> bytes:

@@ -7,13 +7,12 @@ says which defaults it rests on.
 
 from __future__ import annotations
 
-import tomllib
 from pathlib import Path
 from typing import Any, Literal
 
-from pydantic import Field, ValidationError, model_validator
+from pydantic import Field, model_validator
 
-from pushproof.errors import ConfigurationError
+from pushproof.model.documents import checked, load
 from pushproof.model.equipment import Cone, Frozen
 from pushproof.planning.buckling import END_FACTORS, STEEL
 
@@ -192,13 +191,7 @@ def load_plan(path: str | Path) -> Plan:
         If the file is missing, is not TOML, or has a bad field; every fault is named.
     """
     path = Path(path)
-    try:
-        document = tomllib.loads(path.read_text(encoding="utf-8"))
-    except FileNotFoundError:
-        raise ConfigurationError(f"plan {path}: no such file") from None
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise ConfigurationError(f"plan {path}: not valid TOML: {error}") from error
-    return plan_from(document, f"plan {path}")
+    return load(Plan, lambda: path.read_text(encoding="utf-8"), f"plan {path}")
 
 
 def plan_from(document: dict[str, Any], where: str = "plan") -> Plan:
@@ -209,11 +202,4 @@ def plan_from(document: dict[str, Any], where: str = "plan") -> Plan:
     ConfigurationError
         Naming every bad field.
     """
-    try:
-        return Plan.model_validate(document)
-    except ValidationError as error:
-        faults = "; ".join(
-            f"{'.'.join(map(str, f['loc'])) or 'document'}: {f['msg'].lower()}"
-            for f in error.errors()
-        )
-        raise ConfigurationError(f"{where}: {faults}") from error
+    return checked(Plan, document, where)

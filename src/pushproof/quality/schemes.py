@@ -5,14 +5,13 @@ A class is never a bare number: it belongs to a norm, an edition and a kind.
 
 from __future__ import annotations
 
-import tomllib
 from importlib import resources
 from pathlib import Path
 from typing import Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field
 
-from pushproof.errors import ConfigurationError
+from pushproof.model.documents import load
 
 
 class _Part(BaseModel):
@@ -87,18 +86,6 @@ def load_scheme(name: str | Path) -> Scheme:
     """
     path = Path(name)
     shipped = resources.files("pushproof.quality") / "schemes" / f"{name}.toml"
-    try:
-        text = path.read_text("utf-8") if path.suffix == ".toml" else shipped.read_text("utf-8")
-        return Scheme.model_validate(tomllib.loads(text))
-    except FileNotFoundError:
-        known = ", ".join(scheme_names())
-        raise ConfigurationError(
-            f"scheme {name}: no such file or scheme (known: {known})"
-        ) from None
-    except ValidationError as error:
-        faults = "; ".join(
-            f"{'.'.join(map(str, f['loc']))}: {f['msg'].lower()}" for f in error.errors()
-        )
-        raise ConfigurationError(f"scheme {name}: {faults}") from error
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise ConfigurationError(f"scheme {name}: not valid TOML: {error}") from error
+    source = path if path.suffix == ".toml" else shipped
+    known = f"no such file or scheme (known: {', '.join(scheme_names())})"
+    return load(Scheme, lambda: source.read_text("utf-8"), f"scheme {name}", missing=known)

@@ -7,14 +7,13 @@ field the quantity, the unit, scale and offset. Two examples are in ``decoders``
 from __future__ import annotations
 
 import math
-import tomllib
 from importlib import resources
 from pathlib import Path
 from typing import Any, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
+from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
 
-from pushproof.errors import ConfigurationError
+from pushproof.model.documents import checked, load
 from pushproof.model.quantities import QUANTITIES
 from pushproof.model.stream import StreamKind
 from pushproof.model.units import unit
@@ -146,14 +145,7 @@ def describe(document: dict[str, Any], where: str = "decoder") -> Description:
     ConfigurationError
         Naming every bad field.
     """
-    try:
-        return Description.model_validate(document)
-    except ValidationError as error:
-        faults = []
-        for fault in error.errors():
-            place = ".".join(str(part) for part in fault["loc"]) or "document"
-            faults.append(f"{place}: {fault['msg']}")
-        raise ConfigurationError(f"{where}: {'; '.join(faults)}") from error
+    return checked(Description, document, where)
 
 
 def load_description(name: str | Path) -> Description:
@@ -166,16 +158,9 @@ def load_description(name: str | Path) -> Description:
     """
     path = Path(name)
     shipped = resources.files("pushproof.sources") / "decoders" / f"{name}.toml"
-    try:
-        text = path.read_text("utf-8") if path.suffix == ".toml" else shipped.read_text("utf-8")
-        return describe(tomllib.loads(text), f"decoder {name}")
-    except FileNotFoundError:
-        known = ", ".join(shipped_names())
-        raise ConfigurationError(
-            f"decoder {name}: no such file or example (examples: {known})"
-        ) from None
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise ConfigurationError(f"decoder {name}: not valid TOML: {error}") from error
+    source = path if path.suffix == ".toml" else shipped
+    known = f"no such file or example (examples: {', '.join(shipped_names())})"
+    return load(Description, lambda: source.read_text("utf-8"), f"decoder {name}", missing=known)
 
 
 def shipped_names() -> list[str]:
