@@ -13,6 +13,7 @@ import typer
 
 from pushproof.cli import (
     check_command,
+    checklist_command,
     close_command,
     convert_command,
     day_command,
@@ -26,6 +27,7 @@ from pushproof.cli import (
     layers_command,
     log_command,
     merge_command,
+    neighbours_command,
     plan_command,
     push_command,
     recover_command,
@@ -61,6 +63,8 @@ app.command("seismic")(seismic_command.seismic)
 app.command("report")(report_command.report)
 app.command("sign")(sign_command.sign)
 app.command("plan")(plan_command.plan)
+app.command("neighbours")(neighbours_command.neighbours)
+app.command("checklist")(checklist_command.checklist)
 app.command("close")(close_command.close)
 app.command("day")(day_command.day)
 app.command("rehearse")(rehearse_command.rehearse)

@@ -14,6 +14,8 @@ from pushproof.model.profile import Interpretation
 from pushproof.model.quantities import QUANTITIES
 from pushproof.model.sounding import Sounding, Zero
 from pushproof.model.units import factor_to_display
+from pushproof.planning.checklist import KIND as CHECKED
+from pushproof.planning.checklist import LOCAL
 from pushproof.quality import Assessment, Scheme, assess
 from pushproof.quality.assess import DEFAULT_SCHEMES
 from pushproof.quality.classify import ClassResult
@@ -249,6 +251,8 @@ def _equipment(sounding: Sounding) -> dict[str, Any]:
         "cone": [[label, value or "not stated"] for label, value in values],
         "zeros": zeros,
         "calibrations": calibrations,
+        "checks": [event.text for event in sounding.events if event.kind == CHECKED],
+        "local": LOCAL,
     }
 
 
