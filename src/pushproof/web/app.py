@@ -27,7 +27,7 @@ from pushproof.errors import (
     SourceError,
 )
 from pushproof.web.access import Access
-from pushproof.web.api import dissipations, intake, products, proof, soundings
+from pushproof.web.api import dissipations, intake, plans, products, proof, soundings
 from pushproof.web.api import push as push_calls
 from pushproof.web.api import session as session_calls
 from pushproof.web.desk import Desk
@@ -54,6 +54,7 @@ ROUTERS: tuple[APIRouter, ...] = (
     products.router,
     intake.router,
     push_calls.router,
+    plans.router,
 )
 """The calls, one router for each area."""
 PAGES = {
@@ -65,6 +66,7 @@ PAGES = {
     "/equipment": "equipment.html",
     "/report": "report.html",
     "/push": "push.html",
+    "/plan": "plan.html",
 }
 """Address of each page to its file in ``static``."""
 STATUS: tuple[tuple[type[Exception], int], ...] = (

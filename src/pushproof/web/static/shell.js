@@ -128,6 +128,7 @@ export async function start({ page, title = "" }) {
 const PAGES = [
   ["start", "/"],
   ["push", "/push"],
+  ["plan", "/plan"],
 ];
 
 function links(page) {
