@@ -24,7 +24,8 @@ FEW = 5
 MANY = 200
 WORDS = [b'"', b",", b";", b"\n", b"-", b"1e999", b"nan", b"\0", b"<", b">", b"&", b"#", b"=",
          b"9" * 40, b"\xff\xfe", b"uom", b"<a>", b"]]>", b"\xc3"]  # fmt: skip
-HEAVY = "unpacks-to-300"
+HEAVY = ("unpacks-to-300", "row-number-of-a-billion")
+"""Left out: each reading of them takes seconds before it is refused, as it should be."""
 
 
 def changed(data, chance):
@@ -63,7 +64,7 @@ def changed_inside(data, chance):
 
 def attempt(row, count, folder):
     source = HERE / row["file"]
-    if HEAVY in source.name:
+    if source.name.startswith(HEAVY):
         return 0
     data = source.read_bytes()
     chance = random.Random(row["file"])

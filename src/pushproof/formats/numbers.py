@@ -168,6 +168,8 @@ def _fast(
 
 
 def _loaded(text: str, columns: int, separator: str | None) -> NDArray[np.float64] | None:
+    if separator is not None and len(separator) != 1:
+        return None
     try:
         return np.loadtxt(
             io.StringIO(text),

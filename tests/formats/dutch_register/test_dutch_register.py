@@ -95,6 +95,15 @@ def test_separators_are_those_the_document_names(write):
     assert s.readings["qc"] == pytest.approx([432, 410, 455])
 
 
+def test_separators_of_several_characters_are_read_too(write):
+    head, values, tail = PLAIN.replace('tokenSeparator=","', 'tokenSeparator=",="', 1).partition(
+        "<cptcommon:values>"
+    )
+    rows, end, rest = tail.partition("</cptcommon:values>")
+    s = pp.read(write(head + values + rows.replace(",", ",=") + end + rest))
+    assert s.readings["qc"] == pytest.approx([432, 410, 455])
+
+
 def test_a_field_that_is_no_number_is_unreadable_and_reported(write):
     s = pp.read(write(PLAIN.replace(",0.410,", ",0.4x0,")))
     assert s.readings.reason("qc")[1] == Reason.UNREADABLE
