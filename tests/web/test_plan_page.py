@@ -64,3 +64,6 @@ def test_a_slider_moves_the_forecast_and_layers_can_be_typed(serve, folder, page
     page.get_by_label("depth to reach").focus()
     page.keyboard.press("ArrowRight")  # by the keyboard alone
     expect(verdict).to_contain_text("20.5 m")
+    with page.expect_download() as sheet:
+        page.get_by_role("button", name="Sheet (PDF)").click()
+    assert sheet.value.suggested_filename == "plan.pdf"

@@ -1,7 +1,8 @@
 /* The plan page: can this rig push there? Worked out by the server while a slider moves. */
 
-import { Fault, ask, client, start, tell } from "/static/shell.js";
+import { Fault, ask, start, tell } from "/static/shell.js";
 import { say } from "/static/text/say.js";
+import { download } from "/static/sounding/download.js";
 import { level, list, number, svg, table, text } from "/static/sounding/make.js";
 
 await start({ page: "plan", title: say("plan.title") });
@@ -220,7 +221,7 @@ function draw(found) {
     remarks.append(line);
   }
   const sheet = text("button", "key", say("plan.sheet"));
-  sheet.addEventListener("click", () => download(sheet));
+  sheet.addEventListener("click", () => set(sheet));
   const cards = text("div", "cards", "");
   const first = text("section", "card wide", "");
   first.append(text("h2", "", say("plan.thrustTitle")), plot(found), forces);
@@ -287,21 +288,16 @@ function letter(x, y, words, anchor = "middle") {
   return made;
 }
 
-async function download(key) {
+async function set(key) {
   key.disabled = true;
-  const got = await fetch("/api/plan/sheet.pdf", {
-    method: "POST",
-    headers: { "content-type": "application/json", "x-client": client },
-    body: JSON.stringify(document_()),
-  });
-  if (got.ok) {
-    const link = document.createElement("a");
-    link.href = URL.createObjectURL(await got.blob());
-    link.download = "plan.pdf";
-    link.click();
-    URL.revokeObjectURL(link.href);
-  } else {
-    fault.textContent = (await got.json()).error;
+  try {
+    await download("/api/plan/sheet.pdf", document_());
+    fault.textContent = "";
+  } catch (error) {
+    if (!(error instanceof Fault)) {
+      throw error;
+    }
+    fault.textContent = error.message;
   }
   key.disabled = false;
 }

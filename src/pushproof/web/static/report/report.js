@@ -1,8 +1,9 @@
 /* The report page: log, report, tables and exchange files, built and downloaded. */
 
-import { Fault, ask, client, start, tell } from "/static/shell.js";
+import { Fault, ask, start, tell } from "/static/shell.js";
 import { say } from "/static/text/say.js";
 import { list, text } from "/static/sounding/make.js";
+import { download } from "/static/sounding/download.js";
 import { soundingLinks, soundingOf } from "/static/sounding/links.js";
 
 const id = soundingOf();
@@ -48,7 +49,7 @@ function reportCard() {
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     const ids = [...choices.querySelectorAll("input:checked")].map((input) => input.value);
-    download("/api/report", { soundings: ids, paper: paper.input.value }, answer, key);
+    build("/api/report", { soundings: ids, paper: paper.input.value }, answer, key);
   });
   return card(say("report.reportTitle"), text("p", "soft", say("report.reportWords")), form);
 }
@@ -127,7 +128,7 @@ function exportCard() {
   }
 
   chosen.input.addEventListener("change", ask_);
-  key.addEventListener("click", () => download(address(), given(), answer, key));
+  key.addEventListener("click", () => build(address(), given(), answer, key));
   more.append(text("summary", "", say("report.fields")), fields);
   ask_();
   return card(say("report.exportTitle"), chosen.box, more, told, key, answer);
@@ -162,33 +163,15 @@ function fault(error, answer) {
   answer.textContent = error.message;
 }
 
-/* Ask for a file and hand it to the browser. */
-async function download(address, body, answer, key) {
+/* Build a file and tell how it went. */
+async function build(address, body, answer, key) {
   answer.className = "soft";
   answer.textContent = say("report.building");
   key.disabled = true;
   try {
-    const got = await fetch(address, {
-      method: "POST",
-      headers: { "content-type": "application/json", "x-client": client },
-      body: JSON.stringify(body),
-    });
-    if (!got.ok) {
-      throw new Fault(got.status, (await got.json()).error);
-    }
-    const name = /filename="([^"]+)"/.exec(got.headers.get("content-disposition"))?.[1] ?? "file";
-    const link = document.createElement("a");
-    link.href = URL.createObjectURL(await got.blob());
-    link.download = name;
-    link.click();
-    URL.revokeObjectURL(link.href);
-    answer.textContent = say("report.done", { name });
+    answer.textContent = say("report.done", { name: await download(address, body) });
   } catch (error) {
-    if (error instanceof TypeError) {
-      fault(new Fault(0, say("shell.lost")), answer);
-    } else {
-      fault(error, answer);
-    }
+    fault(error, answer);
   } finally {
     key.disabled = false;
   }
