@@ -168,6 +168,15 @@ def show(outlook: Outlook) -> None:
             "-" if option.likely_depth is None else f"{option.likely_depth:.1f} m",
         )
     out.print(choices)
+    if outlook.data is not None:
+        out.print()
+        out.print(f"the cone works {outlook.data.seconds / 3600:.1f} h")
+        asked = Table(box=None, pad_edge=False, header_style="bold")
+        for head in ("data", "", "found", "basis"):
+            asked.add_column(head)
+        for one in outlook.data.rows:
+            asked.add_row(escape(one.what), one.verdict, escape(one.found), escape(one.basis))
+        out.print(asked)
     out.print()
     out.print(findings_table(outlook.findings))
     out.print(escape(f"assumed: {'; '.join(outlook.assumptions)}"), soft_wrap=True)

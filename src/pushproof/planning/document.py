@@ -7,6 +7,7 @@ says which defaults it rests on.
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 from typing import Any, Literal
 
@@ -150,6 +151,29 @@ class Order(Frozen):
     interval: float | None = Field(None, gt=0, description="reading interval [m]")
 
 
+class DataPlan(Frozen):
+    """What is known of cone, link and work, beside the plan of the push."""
+
+    day: date | None = Field(None, description="day of the push; for the calibration")
+    battery: float | None = Field(None, gt=0, description="run time left in the cone [h]")
+    memory: float | None = Field(None, gt=0, description="readings that the memory still holds")
+    reading_rate: float = Field(1.0, gt=0, description="readings a second kept in the cone")
+    link_rate: float | None = Field(None, gt=0, description="readings a second over the link")
+    has_memory: bool = Field(False, description="the cone keeps its readings itself")
+    rod_change: float = Field(60.0, gt=0, description="for one rod [s]; own choice")
+    set_up: float = Field(1800.0, ge=0, description="zeros, clocks and waiting [s]; own choice")
+    dissipations: tuple[float, ...] = Field((), description="depths of dissipation tests [m]")
+    dissipation_cap: float = Field(3600.0, gt=0, description="longest test [s]")
+    level: float | None = Field(None, description="received level with one rod [dB]")
+    loss_per_metre: float | None = Field(None, ge=0, description="[dB/m]")
+    loss_per_joint: float | None = Field(None, ge=0, description="[dB]")
+    noise: float | None = Field(None, description="level of the noise under load [dB]")
+    tip_diameter: float | None = Field(None, gt=0, description="measured on the day [m]")
+    sleeve_diameter: float | None = Field(None, gt=0, description="measured on the day [m]")
+    fluid: str = Field("", description="water, glycerine or silicone oil")
+    water_in_hole: bool = Field(False, description="the predrilled hole is filled with water")
+
+
 class Plan(Frozen):
     """A plan of one push."""
 
@@ -170,6 +194,7 @@ class Plan(Frozen):
     rig: PushRig
     anchors: Anchors | None = None
     order: Order = Order()
+    data: DataPlan | None = None
 
     @model_validator(mode="after")
     def _one_ground(self) -> Plan:

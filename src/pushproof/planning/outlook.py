@@ -14,6 +14,7 @@ from pushproof.errors import ConfigurationError
 from pushproof.model.findings import Finding, Severity, by_severity
 from pushproof.planning.buckling import SAFETY, bedded_load, column_load, subgrade_of, tube
 from pushproof.planning.cones import ConeRow, cone_row
+from pushproof.planning.dataplan import DataOutlook, work_out_data
 from pushproof.planning.document import Casing, Plan
 from pushproof.planning.ground import STEP, Ground, from_layers, from_profile
 from pushproof.planning.reaction import Reaction, reaction_of
@@ -97,6 +98,7 @@ class Outlook:
     options: tuple[Option, ...]
     findings: tuple[Finding, ...]
     assumptions: tuple[str, ...]
+    data: DataOutlook | None = None
 
 
 def ground_of(plan: Plan, folder: str = ".") -> Ground:
@@ -160,6 +162,7 @@ def work_out(plan: Plan, ground: Ground) -> Outlook:
         options,
         tuple(by_severity(findings)),
         _assumptions(plan, ground, loads),
+        work_out_data(plan, ground),
     )
 
 

@@ -93,6 +93,15 @@ def outlook_data(outlook: Outlook, step: float = 0.5) -> dict[str, Any]:
             for f in outlook.findings
         ],
         "assumptions": list(outlook.assumptions),
+        "data": None
+        if outlook.data is None
+        else {
+            "hours": outlook.data.seconds / 3600,
+            "rows": [
+                {"what": r.what, "found": r.found, "verdict": r.verdict, "basis": r.basis}
+                for r in outlook.data.rows
+            ],
+        },
         "along": along(outlook, step),
         "note": NOTE,
     }

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pushproof.model.findings import Finding
+from pushproof.planning.dataplan import told
 from pushproof.planning.ground import Ground
 from pushproof.planning.outlook import Option, Outlook
 from pushproof.planning.plain import NOTE, along, verdict
@@ -45,7 +46,8 @@ def lay_plan(outlook: Outlook, *, paper: str = "A4") -> Sheet:
     paper
         ``"A4"`` or ``"Letter"``.
     """
-    plate = _plots(outlook, paper_of(paper).content)
+    height = HEIGHT if outlook.data is None else HEIGHT - 26.0
+    plate = _plots(outlook, paper_of(paper).content, height)
     plan, refusal = outlook.plan, outlook.refusal
     level = "clear" if refusal.reached >= 0.9 else "caution" if refusal.reached >= 0.5 else "stop"
     head, _, rest = verdict(outlook).partition("; ")
@@ -59,6 +61,7 @@ def lay_plan(outlook: Outlook, *, paper: str = "A4") -> Sheet:
             [_numbers(outlook), _cones(outlook)],
             widths=(1, 1),
         ),
+        *_data(outlook),
         findings("What to look at before the push", _shown(outlook)),
         words("Assumed or own choice", [f"{'; '.join(outlook.assumptions)}."]),
         words("", [ANCHOR_CAUTION]),
@@ -189,14 +192,32 @@ def _cones(outlook: Outlook) -> dict[str, object]:
     )
 
 
-def _plots(outlook: Outlook, content: float) -> Plate:
+def _data(outlook: Outlook) -> list[dict[str, object]]:
+    """Return what stands in the way of good data; what is good is only counted."""
+    data = outlook.data
+    if data is None:
+        return []
+    rows: list[list[Cell]] = [
+        [row.what, (row.verdict,), row.found, row.basis]
+        for row in data.rows
+        if row.verdict != "good"
+    ]
+    good = len(data.rows) - len(rows)
+    note = f"{good} of {len(data.rows)} questions are good; the cone works {told(data.seconds)}."
+    return [
+        table("Will the data be good", ("question", "", "found", "basis"), rows,
+              columns=(1.1, 0.6, 3, 3), empty="Nothing stands against it.", note=note)
+    ]  # fmt: skip
+
+
+def _plots(outlook: Outlook, content: float, height: float) -> Plate:
     """Draw resistance, thrust with its band and the force, and the chance to have ended."""
-    plate = Plate(left=-2.0, top=0.0, right=content + 2.0, bottom=HEIGHT)
+    plate = Plate(left=-2.0, top=0.0, right=content + 2.0, bottom=height)
     target = outlook.plan.target
     step = next((s for s in (0.5, 1.0, 2.0, 5.0, 10.0) if target / s <= 12), 20.0)
     y = Scale(0.0, target, step)
     depth, refusal = outlook.ground.depth, outlook.refusal
-    top, bottom = 8.0, HEIGHT - 8.0
+    top, bottom = 8.0, height - 8.0
     cone = positive_scale([outlook.ground.qc * np.exp(outlook.ground.spread) / 1000], least=5.0)
     first = Panel(11.0, top, 51.0, bottom, cone, y, down=True)
     force = outlook.limits.least[1]
