@@ -15,6 +15,7 @@ from pushproof.cli import (
     check_command,
     checklist_command,
     close_command,
+    compare_command,
     convert_command,
     day_command,
     demo_command,
@@ -77,6 +78,7 @@ app.command("recover")(recover_command.recover)
 app.command("convert")(convert_command.convert)
 app.command("inspect")(inspect_command.inspect)
 app.command("formats")(formats_command.formats)
+app.command("compare")(compare_command.compare)
 app.command("explain")(explain_command.explain)
 app.command("equations")(equations_command.equations)
 
