@@ -10,6 +10,7 @@ import typer
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from pushproof.model.observations import Observation
     from pushproof.model.recipe import Recipe
 
 
@@ -57,6 +58,14 @@ Columns = Annotated[
         show_default=False,
     ),
 ]
+Observed = Annotated[
+    Path | None,
+    typer.Option(
+        "--observations",
+        help="Table of blow counts, strengths, water levels, logged layers: drawn on the log.",
+        show_default=False,
+    ),
+]
 Ordered = Annotated[
     str | None,
     typer.Option(
@@ -79,6 +88,15 @@ Debug = Annotated[
         "--debug", help="Show the traceback of an error.", callback=_set_debug, is_eager=True
     ),
 ]
+
+
+def observations_of(path: Path | None) -> tuple[Observation, ...]:
+    """Return the observations of a command; none without a file."""
+    if path is None:
+        return ()
+    from pushproof.formats.observations import read_observations
+
+    return read_observations(path)
 
 
 def console(*, stderr: bool = False) -> Console:

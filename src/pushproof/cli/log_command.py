@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
@@ -15,13 +15,18 @@ from pushproof.cli.console import (
     Columns,
     Debug,
     Files,
+    Observed,
     Quiet,
     RecipeFile,
     Salvage,
     WaterLevel,
     decisions,
+    observations_of,
 )
 from pushproof.cli.job import Reading, product_path
+
+if TYPE_CHECKING:
+    from pushproof.model.observations import Observation
 
 
 class PaperName(StrEnum):
@@ -49,12 +54,15 @@ class LogTask:
     paper: Literal["A4", "Letter"]
     scale: int | Literal["fit"]
     files: int
+    observed: tuple[Observation, ...] = ()
 
     def __call__(self, path: Path) -> list[str]:
         """Return one line for each log written."""
         from pushproof.report import set_log
 
         interpretations = list(self.reading.interpretations(path))
+        if self.observed and (self.files > 1 or len(interpretations) > 1):
+            raise ValueError("--observations belong to one sounding: name a file that holds one")
         alone = self.files == 1 and len(interpretations) == 1
         suffix = ".pdf" if alone or self.output is None else self.output.suffix or ".pdf"
         output = self.output
@@ -67,7 +75,7 @@ class LogTask:
             target.parent.mkdir(parents=True, exist_ok=True)
             count = len(one.findings)
             words = f"{len(one)} rows, {count} finding{'s' * (count != 1)}"
-            sheet = set_log(one, paper=self.paper, scale=self.scale)
+            sheet = set_log(one, paper=self.paper, scale=self.scale, observed=self.observed)
             lines += [f"{written}  ({words})" for written in sheet.write(target)]
         return lines
 
@@ -85,6 +93,7 @@ def log(
         ScaleName, typer.Option("--scale", help="Depth scale 1 to N, or fitted to the pages.")
     ] = ScaleName.FIT,
     workers: Annotated[int, typer.Option("--workers", min=1, help="Processes to use.")] = 1,
+    observations: Observed = None,
     columns: Columns = "",
     salvage: Salvage = False,
     water_level: WaterLevel = None,
@@ -97,5 +106,6 @@ def log(
     reading = Reading(decisions(recipe, water_level, area_ratio), columns, salvage)
     size: Literal["A4", "Letter"] = "Letter" if paper is PaperName.LETTER else "A4"
     chosen: int | Literal["fit"] = "fit" if scale is ScaleName.FIT else int(scale.value)
-    task = LogTask(reading, output, size, chosen, len(files))
+    observed = observations_of(observations)
+    task = LogTask(reading, output, size, chosen, len(files), observed)
     raise typer.Exit(run_all(task, files, workers))

@@ -12,6 +12,7 @@ from pushproof.cli.console import (
     Columns,
     Debug,
     Files,
+    Observed,
     Ordered,
     Quiet,
     RecipeFile,
@@ -19,6 +20,7 @@ from pushproof.cli.console import (
     WaterLevel,
     console,
     decisions,
+    observations_of,
 )
 from pushproof.cli.job import Reading
 from pushproof.cli.log_command import PaperName
@@ -39,6 +41,7 @@ def report(
         bool, typer.Option("--unsigned", help="Leave out the sign-offs that a job file holds.")
     ] = False,
     ordered: Ordered = None,
+    observations: Observed = None,
     columns: Columns = "",
     salvage: Salvage = False,
     water_level: WaterLevel = None,
@@ -56,6 +59,11 @@ def report(
 
     reading = Reading(decisions(recipe, water_level, area_ratio, ordered), columns, salvage)
     found = [one for path in files for one in reading.interpretations(path)]
+    observed = {}
+    if observations is not None:
+        if len(found) != 1:
+            raise RecordError("--observations belong to one sounding: the report holds several")
+        observed[found[0].profile.sounding.name] = observations_of(observations)
     lines: dict[str, str] = {}
     if signed is not None:
         sign_off = read_sign_off(signed)
@@ -75,5 +83,6 @@ def report(
         paper="Letter" if paper is PaperName.LETTER else "A4",
         scheme=scheme,
         signed=lines,
+        observed=observed,
     )
     console().print(escape(f"{output}  ({len(found)} soundings)"), soft_wrap=True)

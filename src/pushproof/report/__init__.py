@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
+    from pushproof.model.observations import Observation
     from pushproof.model.profile import Interpretation
     from pushproof.quality import Scheme
     from pushproof.report.layout import PaperName
@@ -24,6 +25,7 @@ def log_sheet(
     notes: bool = True,
     parameters: bool = False,
     signed: str | None = None,
+    observed: Sequence[Observation] = (),
 ) -> bytes:
     """Set the log of a sounding and write it to a file.
 
@@ -45,6 +47,8 @@ def log_sheet(
         Whether pages with strength, stiffness and other derived values follow the log.
     signed
         Line that says who signed; None prints "Not signed".
+    observed
+        Observations from elsewhere, drawn in their tracks and told in the notes.
 
     Returns
     -------
@@ -57,7 +61,13 @@ def log_sheet(
         If the paper, the scale or the ending of the file name is not known.
     """
     sheet = set_log(
-        interpretation, paper=paper, scale=scale, notes=notes, parameters=parameters, signed=signed
+        interpretation,
+        paper=paper,
+        scale=scale,
+        notes=notes,
+        parameters=parameters,
+        signed=signed,
+        observed=observed,
     )
     if path is None:
         return sheet.pdf()
@@ -72,12 +82,19 @@ def set_log(
     notes: bool = True,
     parameters: bool = False,
     signed: str | None = None,
+    observed: Sequence[Observation] = (),
 ) -> Sheet:
     """Lay a log out without writing it; see :func:`log_sheet` for the parameters."""
     from pushproof.report.logsheet import lay_log
 
     return lay_log(
-        interpretation, paper=paper, scale=scale, notes=notes, parameters=parameters, signed=signed
+        interpretation,
+        paper=paper,
+        scale=scale,
+        notes=notes,
+        parameters=parameters,
+        signed=signed,
+        observed=observed,
     )
 
 
@@ -89,6 +106,7 @@ def report(
     scale: int | Literal["fit"] = "fit",
     signed: str | Mapping[str, str] | None = None,
     scheme: str | Scheme = "iso-22476-1-2012",
+    observed: Mapping[str, Sequence[Observation]] | None = None,
 ) -> bytes:
     """Set the report of one or more soundings and write it to a PDF.
 
@@ -104,6 +122,8 @@ def report(
         Line that says who signed, for all soundings or by name; one without prints "Not signed".
     scheme
         Accuracy scheme told first and by aspect; the others stand below it.
+    observed
+        Observations from elsewhere by name of the sounding.
 
     Returns
     -------
@@ -121,6 +141,7 @@ def report(
         scale=scale,
         signed=signed,
         scheme=scheme,
+        observed=observed,
     )
     if path is None:
         return sheet.pdf()
@@ -134,6 +155,7 @@ def set_report(
     scale: int | Literal["fit"] = "fit",
     signed: str | Mapping[str, str] | None = None,
     scheme: str | Scheme = "iso-22476-1-2012",
+    observed: Mapping[str, Sequence[Observation]] | None = None,
 ) -> Sheet:
     """Lay a report out without writing it; see :func:`report` for the parameters."""
     from pushproof.report.fullreport import lay_report
@@ -144,4 +166,5 @@ def set_report(
         scale=scale,
         signed=signed,
         scheme=scheme,
+        observed=observed,
     )

@@ -18,6 +18,7 @@ from pushproof.report.layout import (
     DepthPage,
     depth_ticks,
 )
+from pushproof.report.observedplate import draw_observed
 from pushproof.report.plate import Plate
 from pushproof.report.railplate import draw_rail, draw_rail_key
 from pushproof.report.scales import Scale, tick_text
@@ -67,6 +68,7 @@ def draw_page(log: LogDrawing, page: DepthPage) -> Plate:
         draw_soil(plate, log.interpretation, log.columns.tracks["soil"], page)
         draw_units(plate, log, page)
     draw_boundaries(plate, log, page)
+    draw_observed(plate, log, page)
     words = log.columns.tracks.get("soil", log.first)
     draw_removed_layers(plate, log.interpretation, words, page, log.plan)
     draw_rail(plate, log.rail, log.columns.rail, page, log.plan)

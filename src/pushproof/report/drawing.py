@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pushproof.interpretation.layers import Layers
+from pushproof.model.observations import Observation
 from pushproof.model.profile import Interpretation
 from pushproof.report.layout import Column, Columns, DepthPage, DepthPlan, Paper
 from pushproof.report.rail import Rail
@@ -27,6 +28,7 @@ class LogDrawing:
     tracks: dict[str, Track]
     rail: Rail
     layers: Layers
+    observed: tuple[Observation, ...] = ()
 
     def y(self, page: DepthPage, depth: FloatArray | float) -> FloatArray:
         """Return the place of a depth on a page [mm below the top of the plot]."""

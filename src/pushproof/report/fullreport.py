@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from pushproof import __version__
 from pushproof.interpretation.layers import layers
+from pushproof.model.observations import Observation
 from pushproof.model.profile import Interpretation
 from pushproof.model.quantities import QUANTITIES
 from pushproof.model.sounding import Sounding, Zero
@@ -51,6 +52,7 @@ def lay_report(
     scale: int | Literal["fit"] = "fit",
     signed: str | Mapping[str, str] | None = None,
     scheme: str | Scheme = MAIN_SCHEME,
+    observed: Mapping[str, Sequence[Observation]] | None = None,
 ) -> Sheet:
     """Lay a report out; see :func:`pushproof.report.report`.
 
@@ -65,6 +67,7 @@ def lay_report(
         raise ValueError("a report needs at least one sounding")
     names = [one.profile.sounding.name for one in interpretations]
     lines = dict.fromkeys(names, signed) if isinstance(signed, str) else dict(signed or {})
+    seen = observed or {}
     schemes = (scheme, *(one for one in DEFAULT_SCHEMES if one != scheme))
     checks = [assess(one.profile, schemes) for one in interpretations]
     interpretations = [
@@ -74,7 +77,9 @@ def lay_report(
     soundings: list[dict[str, Any]] = []
     pictures: dict[str, str] = {}
     for k, one in enumerate(interpretations):
-        words, plates = _sounding_parts(one, sheet_paper, scale, k, lines.get(names[k]), checks[k])
+        words, plates = _sounding_parts(
+            one, sheet_paper, scale, k, lines.get(names[k]), checks[k], seen.get(names[k], ())
+        )
         soundings.append(words)
         pictures |= plates
     data: dict[str, Any] = {
@@ -102,9 +107,16 @@ def _sounding_parts(
     number: int,
     signed: str | None,
     assessment: Assessment,
+    observed: Sequence[Observation],
 ) -> tuple[dict[str, Any], dict[str, str]]:
     log, pictures = log_parts(
-        interpretation, paper, scale, signed=signed, parameters=True, prefix=f"log{number}"
+        interpretation,
+        paper,
+        scale,
+        signed=signed,
+        parameters=True,
+        prefix=f"log{number}",
+        observed=observed,
     )
     proof, plate = proof_parts(interpretation, rail(interpretation), paper.content, assessment)
     name = f"proof{number}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
@@ -9,6 +10,7 @@ from typing import Any, Literal
 import numpy as np
 
 from pushproof.interpretation.layers import Layers, layers
+from pushproof.model.observations import Observation
 from pushproof.model.profile import Interpretation
 from pushproof.quality import assess
 from pushproof.report.checked import with_checks
@@ -16,6 +18,7 @@ from pushproof.report.depthpage import draw_page
 from pushproof.report.drawing import LogDrawing
 from pushproof.report.facts import DRAWN, log_facts
 from pushproof.report.layout import PAPERS, DepthPlan, Paper, lay_columns, plan_depth
+from pushproof.report.observedplate import observed_rows
 from pushproof.report.parameters import parameter_bands, parameter_tracks
 from pushproof.report.rail import rail
 from pushproof.report.tracks import Track, tracks
@@ -101,6 +104,7 @@ def lay_log(
     notes: bool = True,
     parameters: bool = False,
     signed: str | None = None,
+    observed: Sequence[Observation] = (),
 ) -> Sheet:
     """Lay a log out; see :func:`pushproof.report.log_sheet`.
 
@@ -112,7 +116,12 @@ def lay_log(
     sheet_paper = paper_of(paper)
     interpretation = with_checks(interpretation, assess(interpretation.profile, ()))
     log, pictures = log_parts(
-        interpretation, sheet_paper, scale, signed=signed, parameters=parameters
+        interpretation,
+        sheet_paper,
+        scale,
+        signed=signed,
+        parameters=parameters,
+        observed=observed,
     )
     data = {
         "version": log["footer"]["version"],
@@ -131,6 +140,7 @@ def log_parts(
     signed: str | None = None,
     parameters: bool = False,
     prefix: str = "log",
+    observed: Sequence[Observation] = (),
 ) -> tuple[dict[str, Any], dict[str, str]]:
     """Return the words and the plates of one log; the names of the plates begin with ``prefix``."""
     depth = interpretation.series.get("depth")
@@ -149,7 +159,7 @@ def log_parts(
     for title, made in sets:
         if not made:
             continue
-        log = _drawing(interpretation, paper, plan, made, units)
+        log = _drawing(interpretation, paper, plan, made, units, tuple(observed))
         for page in plan.pages:
             plate, name = draw_page(log, page), f"{prefix}-{len(pages)}"
             pictures[name] = plate.svg()
@@ -157,6 +167,7 @@ def log_parts(
             pages.append(words | {"picture": plate.picture()})
     shown = tuple(interpretation.methods) if parameters else DRAWN
     data = log_facts(interpretation, signed=signed, shown=shown, found=found)
+    data["observed"] = observed_rows(tuple(observed))
     return data | {"scale": plan.words, "left_out": plan.left_out, "pages": pages}, pictures
 
 
@@ -166,6 +177,7 @@ def _drawing(
     plan: DepthPlan,
     made: dict[str, Track],
     units: Layers,
+    observed: tuple[Observation, ...],
 ) -> LogDrawing:
     present = {name: track.scale is not None for name, track in made.items()}
     level = interpretation.profile.sounding.location.level is not None
@@ -177,4 +189,5 @@ def _drawing(
         tracks=made,
         rail=rail(interpretation),
         layers=units,
+        observed=observed,
     )

@@ -70,6 +70,7 @@ def parameter_tracks(
                 0.26 if key == keys[-1] else 0.18,
                 marked=key == keys[-1],
                 band=band if key == keys[-1] else None,
+                key=key,
             )
             for key, values in zip(have, arrays, strict=True)
         )
