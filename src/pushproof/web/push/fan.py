@@ -73,7 +73,9 @@ class Fan:
                     await changed.wait_for(lambda: self.made != seen)  # noqa: B023
                 seen = self.made
                 if self.desk.feed_number != feed:
-                    after = after if not feed and sounding == self.desk.sounding else 0
+                    # a push that ended is the same rows read from the record: their numbers hold
+                    after = after if sounding == self.desk.sounding else 0
+                    sounding = self.desk.sounding
                     feed, rail = self.desk.feed_number, (-1, NOTHING)
                     yield _event("push", json.dumps({"sounding": self.desk.sounding}).encode())
                 while (block := self._rows(after)) is not None:
