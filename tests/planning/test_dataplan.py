@@ -9,6 +9,7 @@ from pushproof.planning.dataplan import (
     calibration_row,
     dissipation_time,
     duration,
+    link_margin,
     link_reach,
     link_rows,
     saturation_row,
@@ -56,7 +57,8 @@ def test_battery_and_memory_are_asked_for_the_time_planned():
 
 def test_the_link_reaches_where_the_level_is_used_up():
     data = DataPlan(level=54, loss_per_metre=0.5, loss_per_joint=0.0, noise=26, has_memory=True)
-    assert link_reach(data, 1.0) == pytest.approx((54 - 26 - 8) / 0.5)
+    # 20 dB to lose at 0.5 dB/m is 40 m beyond the first rod, with which the level was read
+    assert link_reach(data, 1.0) == pytest.approx(1.0 + 40.0)
     assert link_rows(data, 30.0, 1.0, None)[0].verdict == "good"
     assert link_rows(data, 60.0, 1.0, None)[0].verdict == "look"
     assert link_reach(DataPlan(level=54), 1.0) is None
@@ -75,13 +77,65 @@ def test_the_interval_that_the_link_carries(rate, memory, verdict):
     ("calibrated", "metres", "verdict"),
     [
         (date(2026, 3, 2), 1200.0, "good"),
+        (date(2026, 3, 2), None, "look"),
+        (date(2026, 3, 2), 2990.0, "bad"),
+        (date(2026, 6, 1), 10.0, "bad"),
+        (date(2025, 11, 11), 1200.0, "good"),
+        (date(2025, 11, 10), 1200.0, "bad"),
         (date(2025, 11, 2), None, "bad"),
         (date(2026, 3, 2), 3100.0, "bad"),
         (None, None, "unknown"),
     ],
 )
 def test_calibration_by_env_1997_3(calibrated, metres, verdict):
-    assert calibration_row(date(2026, 5, 13), calibrated, metres).verdict == verdict
+    # 11 Nov to 13 May is 183 days; 2990 m and a push of 25 m pass 3000 m
+    assert calibration_row(date(2026, 5, 13), calibrated, metres, 40, 25.0).verdict == verdict
+
+
+def test_a_push_uses_one_sounding_of_the_calibration():
+    day = date(2026, 5, 13)
+    assert calibration_row(day, date(2026, 3, 2), 10.0, 99, 25.0).verdict == "good"
+    assert calibration_row(day, date(2026, 3, 2), 10.0, 100, 25.0).verdict == "bad"
+
+
+def test_the_rod_at_which_the_link_runs_out():
+    # 2 m rods, 10 dB to lose, 0.6 dB a joint and 0.2 dB/m: 1 dB a rod, so 11 rods are heard;
+    # the joint to the 12th leaves 10 - 6.6 = 3.4 dB, 17 m beyond the first rod: less than 22 m
+    given = {"level": 40, "noise": 22, "loss_per_metre": 0.2, "loss_per_joint": 0.6}
+    data = DataPlan(**given)
+    assert link_reach(data, 2.0) == pytest.approx(22.0)
+    assert link_margin(data, 30.0, 2.0) == pytest.approx(18 - 14 * 0.6 - 28 * 0.2)
+    row = link_rows(data, 30.0, 2.0, None)[0]
+    assert row.verdict == "bad"
+    assert "runs out in rod 12" in row.found
+    assert link_reach(DataPlan(**{**given, "level": 29}), 2.0) == 0.0
+
+
+def test_what_is_not_known_is_asked_for_by_name():
+    link, interval = link_rows(DataPlan(level=54, noise=20), 20.0, 1.0, 0.02)
+    assert link.found == "give loss_per_metre, loss_per_joint"
+    assert interval.found == "give link_rate, or link_bits and reading_bits"
+    assert "battery_draw" in supply_rows(DataPlan(), 3600.0)[0].found
+
+
+def test_battery_from_capacity_and_draw():
+    # 3 W h at 2 W is 1.5 h; 1.3 times 4000 s is 1.44 h, 1.3 times 4200 s is 1.52 h
+    data = DataPlan(battery_capacity=3.0, battery_draw=2.0)
+    assert supply_rows(data, 4000.0)[0].verdict == "good"
+    assert supply_rows(data, 4200.0)[0].verdict == "bad"
+
+
+def test_lost_readings_widen_the_interval():
+    # 32 bits a second, 32 a reading: 20 mm; with a fifth lost 25 mm
+    data = DataPlan(link_bits=32, reading_bits=32)
+    assert link_rows(data, 20.0, 1.0, 0.02)[1].verdict == "good"
+    row = link_rows(data.model_copy(update={"link_lost": 0.2}), 20.0, 1.0, 0.02)[1]
+    assert (row.verdict, row.found[:5]) == ("bad", "25 mm")
+
+
+def test_a_cone_of_another_size_has_no_band():
+    rows = wear_rows(DataPlan(tip_diameter=0.0252, sleeve_diameter=0.0253), 0.0005)
+    assert [row.verdict for row in rows] == ["unknown", "good"]
 
 
 @pytest.mark.parametrize(
@@ -122,12 +176,16 @@ def test_a_plan_with_data_has_its_rows():
             "layers": [{"top": 0, "base": 18, "soil": "clay", "qc": 600}],
             "rig": {"mass": 9000},
             "order": {"accuracy_class": "2"},
-            "data": {"dissipations": [8.0], "link_rate": 0.5, "fluid": "water"},
+            "data": {"dissipations": [8.0, 40.0], "link_rate": 0.5, "fluid": "water"},
         }
     )
-    data = work_out(plan, ground_of(plan)).data
+    outlook = work_out(plan, ground_of(plan))
+    data = outlook.data
     rows = {row.what: row.verdict for row in data.rows}
     assert rows["interval"] == "bad"  # 40 mm, and class 2 asks 20 mm
     assert rows["saturation"] == "bad"
     assert "dissipation at 8 m" in rows
     assert data.seconds > 1800
+    assert rows["dissipation at 40 m"] == "bad"  # below the target
+    found = [f.found for f in outlook.findings if f.id == "data-at-risk"]
+    assert len(found) == list(rows.values()).count("bad") == 3

@@ -173,7 +173,7 @@ def show(outlook: Outlook) -> None:
         out.print(f"the cone works {outlook.data.seconds / 3600:.1f} h")
         asked = Table(box=None, pad_edge=False, header_style="bold")
         for head in ("data", "", "found", "basis"):
-            asked.add_column(head)
+            asked.add_column(head, overflow="fold")
         for one in outlook.data.rows:
             asked.add_row(escape(one.what), one.verdict, escape(one.found), escape(one.basis))
         out.print(asked)

@@ -14,7 +14,7 @@ from pushproof.errors import ConfigurationError
 from pushproof.model.findings import Finding, Severity, by_severity
 from pushproof.planning.buckling import SAFETY, bedded_load, column_load, subgrade_of, tube
 from pushproof.planning.cones import ConeRow, cone_row
-from pushproof.planning.dataplan import DataOutlook, work_out_data
+from pushproof.planning.dataplan import DataOutlook, data_findings, work_out_data
 from pushproof.planning.document import Casing, Plan
 from pushproof.planning.ground import STEP, Ground, from_layers, from_profile
 from pushproof.planning.reaction import Reaction, reaction_of
@@ -148,7 +148,9 @@ def work_out(plan: Plan, ground: Ground) -> Outlook:
         for cone in (plan.cone, *plan.cones)
     )
     options = _options(plan, ground, loads, rows, pushes)
+    data = work_out_data(plan, ground)
     findings = [*reaction.findings, *_findings(plan, refusal, rows, cones, known_to)]
+    findings += data_findings(data)
     return Outlook(
         plan,
         ground,
@@ -162,7 +164,7 @@ def work_out(plan: Plan, ground: Ground) -> Outlook:
         options,
         tuple(by_severity(findings)),
         _assumptions(plan, ground, loads),
-        work_out_data(plan, ground),
+        data,
     )
 
 

@@ -78,8 +78,9 @@ def lay_plan(outlook: Outlook, *, paper: str = "A4") -> Sheet:
 
 
 def _shown(outlook: Outlook) -> list[Finding]:
-    """Return the findings but the one that the lead tells already."""
-    return [f for f in outlook.findings if f.id != "refusal-expected"][:6]
+    """Return the findings but those that the lead and the table of the data tell already."""
+    told_already = ("refusal-expected", "data-at-risk")
+    return [f for f in outlook.findings if f.id not in told_already][:6]
 
 
 def _options(options: tuple[Option, ...]) -> dict[str, object]:
