@@ -1,0 +1,84 @@
+#!/usr/bin/env python
+"""Print how often the automatic units find the boundaries of simulated ground.
+
+usage: scripts/layer_power.py
+
+The ground of 40 pushes is drawn at random, as for the detection table of the checks. A boundary
+of the simulated ground counts if the resistance on its two sides differs by a factor of 1.5 or
+more and both layers are a metre thick; it is found if a unit begins within the distance.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import numpy as np
+
+import pushproof as pp
+from pushproof.interpretation.layers import layers
+from pushproof.sources.rehearsal import Ground, Plan, push
+
+sys.path.insert(0, str(Path(__file__).resolve().parent))
+
+from detection_power import _layer
+
+DISTANCES = (0.1, 0.2, 0.4)
+PUSHES = 40
+
+
+def drawn(seed: int) -> tuple[Ground, Plan]:
+    """Return ground drawn at random, and the plan of a push through it."""
+    rng = np.random.default_rng(9000 + seed)
+    made = tuple(_layer(rng) for _ in range(int(rng.integers(4, 9))))
+    level = round(float(rng.uniform(0.3, 3.0)), 2)
+    return Ground(made, level), Plan(f"SIM-{seed:02d}", float(rng.uniform(8, 35)))
+
+
+def plain_boundaries(ground: Ground, last: float) -> list[float]:
+    """Return the boundaries that a push should show [m]."""
+    base = np.cumsum([layer.thickness for layer in ground.layers])
+    found = []
+    for above, below, depth in zip(ground.layers, ground.layers[1:], base, strict=False):
+        if min(above.thickness, below.thickness) < 1.0 or depth > last - 0.5:
+            continue
+        q = ground.resistance(np.array([depth - 0.4, depth + 0.4]))
+        if max(q[0] / q[1], q[1] / q[0]) >= 1.5:
+            found.append(float(depth))
+    return found
+
+
+def counts() -> tuple[int, dict[float, int], int, int]:
+    """Return boundaries planted, found within each distance, found in all, and false ones."""
+    planted = found = false = 0
+    hits = dict.fromkeys(DISTANCES, 0)
+    for seed in range(PUSHES):
+        ground, plan = drawn(seed)
+        derived = pp.interpret(pp.process(push(ground, plan, 9000 + seed).sounding))
+        units = [unit for unit in layers(derived).units if unit.kind == "ground"]
+        edges = np.array([unit.top for unit in units[1:]])
+        true = plain_boundaries(ground, float(derived.series["depth"].max()))
+        every = np.cumsum([layer.thickness for layer in ground.layers])
+        planted += len(true)
+        found += edges.size
+        for depth in true:
+            off = float(np.abs(edges - depth).min()) if edges.size else np.inf
+            for distance in DISTANCES:
+                hits[distance] += off <= distance
+        false += sum(float(np.abs(every - edge).min()) > 0.4 for edge in edges)
+    return planted, hits, found, false
+
+
+def main() -> None:
+    """Run it."""
+    planted, hits, found, false = counts()
+    print("| within | boundaries found |")
+    print("|---|---|")
+    for distance, count in hits.items():
+        print(f"| {distance:g} m | {count} of {planted} ({count / planted:.0%}) |")
+    print()
+    print(f"{false} of {found} boundaries found lie more than 0.4 m from any planted one.")
+
+
+if __name__ == "__main__":
+    main()
