@@ -12,7 +12,7 @@ function plot(title, label) {
   const box = document.createElement("figure");
   box.className = "plot";
   const picture = svg("svg", { viewBox: `0 0 ${WIDTH} ${HEIGHT}`, role: "img", "aria-label": label });
-  box.append(text("h3", "", title), picture);
+  box.append(text("h2", "", title), picture);
   return { box, picture };
 }
 
@@ -97,7 +97,7 @@ function trim(value) {
 export function originPlot(origin) {
   const box = document.createElement("div");
   box.className = "plot share";
-  box.append(text("h3", "", say("proof.origin")));
+  box.append(text("h2", "", say("proof.origin")));
   const items = document.createElement("ul");
   for (const one of origin) {
     const item = document.createElement("li");

@@ -111,7 +111,7 @@ function aspects(first) {
 }
 
 function jump(depth) {
-  const link = text("a", "", `${number(depth, 2)} m`);
+  const link = text("a", "jump", `${number(depth, 2)} m`);
   link.href = `/log?s=${id}&depth=${depth.toFixed(2)}`;
   return link;
 }
@@ -155,7 +155,7 @@ function findings(rows) {
 }
 
 function whereLink(finding) {
-  const link = text("a", "", finding.where);
+  const link = text("a", "jump", finding.where);
   link.href = `/log?s=${id}&depth=${finding.top.toFixed(2)}`;
   return link;
 }
