@@ -13,6 +13,7 @@ from pushproof.planning.dataplan import (
     link_reach,
     link_rows,
     saturation_row,
+    stretches_of,
     supply_rows,
     wear_rows,
 )
@@ -37,6 +38,17 @@ def test_time_of_a_dissipation_is_that_of_its_parts():
     assert test.index == pytest.approx(3.349, abs=0.002)
     assert test.t50 == pytest.approx(5841, rel=0.02)
     assert test.high / test.low == pytest.approx(10.0)
+
+
+def test_every_stretch_of_fine_ground_is_told_its_time():
+    grid = depth_grid(20.0)
+    sand = (grid > 6.0) & (grid < 11.0)
+    made = Ground(
+        grid, np.where(sand, 15_000.0, 500.0), np.where(sand, 80.0, 15.0), 0.4 + 0 * grid, "made"
+    )
+    upper, lower = stretches_of(made, 20.0, 1.0, 0.001)
+    assert (upper[:2], lower[:2]) == ((0.0, 6.0), (11.0, 20.0))
+    assert lower[2] == dissipation_time(made, 15.5, 1.0, 0.001)
 
 
 def test_sand_dissipates_at_once():

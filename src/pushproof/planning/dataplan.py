@@ -33,6 +33,8 @@ SAME_SIZE = 0.1
 SLEEVE_OVER = 0.00035
 """A sleeve is as wide as the tip or up to this wider [m], never smaller: Cabal and Robertson
 (2014), citing ASTM and the reference procedure, verified there."""
+FINE = 2.6
+"""Soil behaviour index above which ground counts as fine (Robertson and Wride 1998)."""
 RIGIDITY = 100.0
 """Rigidity index for the time of a dissipation [-]: commonly 100, from memory."""
 GAMMA = 18.0
@@ -97,6 +99,25 @@ def dissipation_time(
     t50 = factor * tip_area / math.pi * math.sqrt(RIGIDITY) / (k * stiffness / 9.81)
     root = math.sqrt(10.0)
     return DissipationTime(depth, index, t50, t50 / root, t50 * root)
+
+
+def stretches_of(
+    ground: Ground, target: float, water_level: float, tip_area: float
+) -> list[tuple[float, float, DissipationTime]]:
+    """Return each stretch of fine ground (Ic above 2.6) to the target: top, base [m], its time.
+
+    Looked at every metre; the time is that of the middle of the stretch.
+    """
+    depths = np.arange(0.5, target, 1.0)
+    fine = [dissipation_time(ground, float(z), water_level, tip_area).index > FINE for z in depths]
+    padded = np.concatenate(([False], fine, [False])).astype(np.int8)
+    edges = np.flatnonzero(np.diff(padded))
+    found = []
+    for first, end in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True):
+        top, base = float(first), min(float(end), target)
+        middle = dissipation_time(ground, (top + base) / 2, water_level, tip_area)
+        found.append((top, base, middle))
+    return found
 
 
 def duration(data: DataPlan, target: float, rod: float, tests: list[DissipationTime]) -> float:
@@ -374,6 +395,10 @@ def work_out_data(plan: Plan, ground: Ground) -> DataOutlook | None:
     rows = [
         *supply_rows(data, seconds),
         *(_test_row(t, data.dissipation_cap, plan.water_level, plan.target) for t in tests),
+        *(
+            _stretch_row(*one, data.dissipation_cap)
+            for one in stretches_of(ground, plan.target, level, area)
+        ),
         *link_rows(
             data, plan.target, plan.rods.length, interval, "" if interval is None else ordered
         ),
@@ -410,6 +435,14 @@ def _test_row(test: DissipationTime, cap: float, water: float | None, target: fl
     basis = f"k of Ic, Teh and Houlsby (1991), Ir {RIGIDITY:g}; test ends after {told(cap)}"
     basis += "; water at ground level assumed" if water is None else ""
     return DataRow(what, text, verdict, basis)
+
+
+def _stretch_row(top: float, base: float, time: DissipationTime, cap: float) -> DataRow:
+    """Say how long a test in a stretch of fine ground would take to its half."""
+    text = f"half gone in {told(time.t50)} ({told(time.low)} to {told(time.high)})"
+    verdict: Verdict = "good" if time.high <= cap else "look"
+    basis = f"as above, for a test in the middle; the cap is {told(cap)}"
+    return DataRow(f"fine ground {top:g} to {base:g} m", text, verdict, basis)
 
 
 def told(seconds: float) -> str:
