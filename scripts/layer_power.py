@@ -48,9 +48,18 @@ def plain_boundaries(ground: Ground, last: float) -> list[float]:
     return found
 
 
-def counts() -> tuple[int, dict[float, int], int, int]:
-    """Return boundaries planted, found within each distance, found in all, and false ones."""
-    planted = found = false = 0
+def change(ground: Ground, depth: float, last: float) -> float:
+    """Return the ratio of resistance, larger to smaller, over the layer that holds a depth."""
+    edges = np.concatenate(([0.0], np.cumsum([layer.thickness for layer in ground.layers])))
+    i = min(int(np.searchsorted(edges[1:], depth)), len(ground.layers) - 1)
+    q = ground.resistance(np.array([edges[i] + 0.05, min(edges[i + 1], last) - 0.05]))
+    return float(max(q[0] / q[1], q[1] / q[0]))
+
+
+def counts() -> tuple[int, dict[float, int], int, list[float]]:
+    """Return boundaries planted, found within each distance, found, and change at false ones."""
+    planted = found = 0
+    false: list[float] = []
     hits = dict.fromkeys(DISTANCES, 0)
     for seed in range(PUSHES):
         ground, plan = drawn(seed)
@@ -62,10 +71,12 @@ def counts() -> tuple[int, dict[float, int], int, int]:
         planted += len(true)
         found += edges.size
         for depth in true:
-            off = float(np.abs(edges - depth).min()) if edges.size else np.inf
+            away = float(np.abs(edges - depth).min()) if edges.size else np.inf
             for distance in DISTANCES:
-                hits[distance] += off <= distance
-        false += sum(float(np.abs(every - edge).min()) > 0.4 for edge in edges)
+                hits[distance] += away <= distance
+        last = float(derived.series["depth"].max())
+        off = [edge for edge in edges if float(np.abs(every - edge).min()) > 0.4]
+        false += [change(ground, float(edge), last) for edge in off]
     return planted, hits, found, false
 
 
@@ -77,7 +88,14 @@ def main() -> None:
     for distance, count in hits.items():
         print(f"| {distance:g} m | {count} of {planted} ({count / planted:.0%}) |")
     print()
-    print(f"{false} of {found} boundaries found lie more than 0.4 m from any planted one.")
+    print(f"{len(false)} of {found} boundaries found lie more than 0.4 m from any planted one.")
+    print()
+    print("| resistance from top to base of the layer they cut | of these |")
+    print("|---|---|")
+    ratio = np.array(false)
+    print(f"| changes by 1.5 or more | {np.sum(ratio >= 1.5)} |")
+    print(f"| changes by 1.2 to 1.5 | {np.sum((ratio >= 1.2) & (ratio < 1.5))} |")
+    print(f"| changes by less | {np.sum(ratio < 1.2)} |")
 
 
 if __name__ == "__main__":
