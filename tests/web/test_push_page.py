@@ -294,3 +294,21 @@ def test_an_old_reading_is_told_within_two_seconds(push: Push, page: Any) -> Non
     push.feeder.say()
     expect(stale).to_be_hidden()
     expect(page.locator("[data-cell=tip] .cell-value")).to_have_text(re.compile(r"\d"))
+
+
+def test_a_key_pressed_while_another_is_on_its_way_is_not_lost(push: Push, page: Any) -> None:
+    push.record()
+    push.push(0.4)
+    page.goto(push.url)
+    drawn(page, 41)
+
+    def slow(route: Any) -> None:
+        page.wait_for_timeout(400)
+        route.continue_()
+
+    page.route("**/api/push/start", slow)
+    page.keyboard.press("Space")
+    page.keyboard.press("r")
+    page.keyboard.press("r")  # the same key before its answer: a glove that trembled
+    until(lambda: page.evaluate("document.body.dataset.busy") == "no", what="both are done")
+    assert kinds(push.path, "A-1").count("rod-added") == 1

@@ -27,7 +27,8 @@ export class Keys {
     this.state = null;
     this.mayControl = false;
     this.keys = {};
-    this.busy = false;
+    this.waiting = new Set();
+    this.turn = Promise.resolve();
     for (const one of KEYS) this.#key(parent, one);
     this.#phrases("note", PHRASES);
     this.#phrases("pause", REASONS);
@@ -173,19 +174,28 @@ export class Keys {
     } else if (answer === "by") localStorage.setItem("by", document.getElementById("by").value.trim());
   }
 
-  /** Do something; if somebody else controls, ask whether to take over and do it then. */
+  /**
+   * Do something; if somebody else controls, ask whether to take over and do it then. A key that is
+   * pressed while another is on its way waits for it; the same key twice is one press of a glove.
+   */
   async do(name, body) {
-    if (this.busy) return;
-    this.busy = true;
+    if (this.waiting.has(name)) return;
+    this.waiting.add(name);
     mark(document.body, "busy", "yes");
+    const mine = this.turn.then(() => this.#once(name, body));
+    this.turn = mine.catch(() => {});
+    await mine;
+  }
+
+  async #once(name, body) {
     try {
       await this.#call(name, body);
     } catch (error) {
       if (!(error instanceof Fault)) throw error;
       this.say(error.message, true);
     } finally {
-      this.busy = false;
-      mark(document.body, "busy", "no");
+      this.waiting.delete(name);
+      mark(document.body, "busy", this.waiting.size ? "yes" : "no");
     }
   }
 
