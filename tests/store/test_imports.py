@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+import pushproof as pp
 from pushproof.errors import FormatError
 from pushproof.formats.registry import read_all
 from pushproof.store import Job, import_file, verify
+from pushproof.testing import sample
 
 TABLE = "depth (m),qc (MPa),fs (kPa),u2 (kPa)\r\n" + "".join(
     f"{0.02 * n:.2f},{1 + 0.01 * n:.2f},{20 + n},{5 * n}\r\n" for n in range(1, 60)
@@ -104,3 +107,28 @@ def test_the_files_beside_a_file_are_kept_too(tmp_path):
     (test,) = first.dissipations
     assert test.readings["u2"].tolist() == pytest.approx([25, 24.4, 23.1, 20.9])
     assert not second.dissipations
+
+
+def test_two_dissipation_tests_come_back_as_they_were_written(tmp_path):
+    whole = sample("clay-over-sand")
+    (test, *_) = whole.dissipations
+    two = replace(whole, dissipations=(test, replace(test, depth=test.depth + 1.0)))
+    given = {"producer": "Maker Ltd", "issue_date": "2031-05-02"}
+    written = [one.name for one in pp.write(two, tmp_path / "a.gef", **given).paths]
+    assert written == ["a.gef", "a_dis1.gef", "a_dis2.gef"]
+    before = {name: (tmp_path / name).read_bytes() for name in written}
+    expected = pp.read(tmp_path / "a.gef").dissipations
+    with Job.create(tmp_path / "site.job") as job:
+        (name,) = import_file(job, tmp_path / "a.gef")
+    for one in written:
+        (tmp_path / one).unlink()
+    with Job.open(tmp_path / "site.job") as job:
+        assert {one.name: job.original_bytes(one.link) for one in job.originals()} == before
+        assert list(job.soundings()) == [name]
+        found = job.sounding(name).dissipations
+    assert [one.depth for one in found] == [one.depth for one in expected]
+    assert len(found) == 2
+    for one, other in zip(found, expected, strict=True):
+        assert one.readings["time"].tolist() == other.readings["time"].tolist()
+        assert one.readings["u2"].tolist() == other.readings["u2"].tolist()
+    assert verify(tmp_path / "site.job").ok

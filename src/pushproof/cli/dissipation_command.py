@@ -195,11 +195,12 @@ def _interpretations(
     from pushproof.processing import process
 
     added = read_dissipation(record, depth)
-    found = list(reading.soundings(path))
+    found = list(reading.decided(path))
     if len(found) != 1:
         raise ConfigurationError(f"--record: {path} holds {len(found)} soundings; expected one")
-    joined = replace(found[0], dissipations=(*found[0].dissipations, added))
-    yield interpret(process(joined, reading.recipe))
+    ((sounding, recipe),) = found
+    joined = replace(sounding, dissipations=(*sounding.dissipations, added))
+    yield interpret(process(joined, recipe))
 
 
 def _window(text: str) -> tuple[float, float] | None:
@@ -227,16 +228,18 @@ def _results(
         raise ConfigurationError(
             f"--test {number}: {one.profile.sounding.name} holds {len(tests)} dissipation tests"
         )
+    # those of the job, or beside the file, are in it too
+    decided = one.profile.recipe
     results = []
     for k, test in enumerate(tests, 1):
         if number not in (None, k):
             continue
-        choice = choice_for(recipe, test.depth, k)
+        choice = choice_for(decided, test.depth, k)
         if picked:
             kept = choice.model_dump(exclude_none=True) | {"depth": test.depth, "number": k}
             choice = type(choice).model_validate(kept | picked)
             recipe = with_choice(recipe, choice)
-        results.append(interpret_test(test, one, recipe=recipe, choice=choice))
+        results.append(interpret_test(test, one, recipe=decided, choice=choice))
     return results, recipe
 
 

@@ -5,8 +5,11 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from pushproof.cli.console import console
 
 if TYPE_CHECKING:
     from pushproof.model.profile import Interpretation
@@ -22,7 +25,8 @@ class Reading:
     Parameters
     ----------
     recipe
-        Decisions of the command. A job file holds decisions of its own; these go on top.
+        Decisions of the command. A job file holds decisions of its own, a loose file may have them
+        beside it, as the page saves them; these go on top.
     columns
         Columns of a text file.
     salvage
@@ -44,12 +48,17 @@ class Reading:
     def decided(self, path: Path) -> Iterator[tuple[Sounding, Recipe]]:
         """Yield every sounding with the decisions that hold for it."""
         kept: dict[str, Recipe] = {}
+        found: Iterator[Sounding] = self.soundings(path)
         if is_job(path):
             from pushproof.store import Job
 
             with Job.open(path) as job:
                 kept = {name: job.recipe(name) for name in job.soundings()}
-        for sounding in self.soundings(path):
+        elif any(path.parent.glob("*.recipe.toml")):
+            everything = list(found)
+            kept = _beside(path, [one.name for one in everything])
+            found = iter(everything)
+        for sounding in found:
             stored = kept.get(sounding.name)
             yield sounding, self.recipe if stored is None else stored.over(self.recipe)
 
@@ -99,6 +108,25 @@ class Reading:
             from pushproof.formats import read_all
 
             yield from read_all(path, columns=self.columns, salvage=self.salvage)
+
+
+def _beside(path: Path, names: list[str]) -> dict[str, Recipe]:
+    """Return the decisions kept beside a loose file, by the name of the sounding; say so."""
+    from pushproof.store.recipes import FileRecipes
+
+    kept: dict[str, Recipe] = {}
+    for name in dict.fromkeys(names):
+        book = FileRecipes(path, name if len(names) > 1 else "")
+        if book.newest.is_file():
+            kept[name] = book.versions()[-1].recipe
+            _say_used(book.newest)
+    return kept
+
+
+@cache
+def _say_used(recipe: Path) -> None:
+    """Say once that decisions beside a file are used: they change what comes out."""
+    console(stderr=True).print(f"decisions used: {recipe}", soft_wrap=True, markup=False)
 
 
 def is_job(path: Path) -> bool:

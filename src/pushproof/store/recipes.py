@@ -1,7 +1,7 @@
 """The versions of a recipe: who decided what, when and why, and nobody overwritten unknowingly.
 
 In a job they are decisions of the job file. A loose sounding file has them beside it as TOML:
-``NAME.recipe.toml`` is the newest, which ``--recipe`` reads, and ``NAME.recipe.v1.toml`` and so on
+``NAME.recipe.toml`` is the newest, which commands use, and ``NAME.recipe.v1.toml`` and so on
 are all versions. A save names the version it was based on; if that is not the newest any more it
 is refused, and the error says what the others changed.
 """
