@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -62,8 +62,16 @@ class Reading:
             stored = kept.get(sounding.name)
             yield sounding, self.recipe if stored is None else stored.over(self.recipe)
 
-    def sign_offs(self, path: Path) -> Iterator[tuple[SignOff, list[str]]]:
-        """Yield the newest sign-off of each sounding of a job, and what is not as it was signed."""
+    def sign_offs(
+        self, path: Path, known: Iterable[tuple[Sounding, Recipe]] | None = None
+    ) -> Iterator[tuple[SignOff, list[str]]]:
+        """Yield the newest sign-off of each sounding of a job, and what is not as it was signed.
+
+        Parameters
+        ----------
+        known
+            What :meth:`decided` gave of the file before; read again if None.
+        """
         from pushproof.store import Job
         from pushproof.store.signing import SignOff, changes
 
@@ -73,13 +81,15 @@ class Reading:
             stored = {one.sounding: one.document for one in job.decisions("sign-off")}
         if not stored:
             return
-        for sounding, recipe in self.decided(path):
+        for sounding, recipe in self.decided(path) if known is None else known:
             if sounding.name in stored:
                 signed = SignOff.model_validate(stored[sounding.name])
                 yield signed, changes(signed, sounding, recipe)
 
-    def signed_lines(self, path: Path) -> dict[str, str]:
-        """Return the line of each sounding of a job that was signed off.
+    def signed_lines(
+        self, path: Path, known: Iterable[tuple[Sounding, Recipe]] | None = None
+    ) -> dict[str, str]:
+        """Return the line of each sounding of a job that was signed off; see :meth:`sign_offs`.
 
         Raises
         ------
@@ -89,7 +99,7 @@ class Reading:
         from pushproof.errors import RecordError
 
         lines: dict[str, str] = {}
-        for signed, differ in self.sign_offs(path):
+        for signed, differ in self.sign_offs(path, known):
             if differ:
                 raise RecordError(
                     f"{path}: {signed.sounding} is not what was signed: {'; '.join(differ)}; sign "
@@ -131,11 +141,9 @@ def _say_used(recipe: Path) -> None:
 
 def is_job(path: Path) -> bool:
     """Tell whether a file is a database, as a job file is, without loading the store."""
-    try:
-        with path.open("rb") as file:
-            return file.read(16) == b"SQLite format 3\0"
-    except OSError:
-        return False
+    from pushproof.recording.job_format import is_job as has_its_header
+
+    return has_its_header(path)
 
 
 def product_path(output: Path | None, source: Path, name: str, suffix: str, *, alone: bool) -> Path:

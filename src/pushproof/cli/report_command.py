@@ -58,7 +58,8 @@ def report(
     from pushproof.store.signing import changes, read_sign_off
 
     reading = Reading(decisions(recipe, water_level, area_ratio, ordered), columns, salvage)
-    found = [one for path in files for one in reading.interpretations(path)]
+    read = {path: list(reading.interpretations(path)) for path in files}
+    found = [one for path in files for one in read[path]]
     observed = {}
     if observations is not None:
         if len(found) != 1:
@@ -76,7 +77,8 @@ def report(
         lines[profile.sounding.name] = sign_off.line
     elif not unsigned:
         for path in files:
-            lines |= reading.signed_lines(path)
+            profiles = [one.profile for one in read[path]]
+            lines |= reading.signed_lines(path, [(one.sounding, one.recipe) for one in profiles])
     set_report(
         found,
         output,

@@ -17,6 +17,15 @@ from pushproof.model.sounding import Sounding
 MAGIC = b"SQLite format 3\0"
 
 
+def is_job(path: Path) -> bool:
+    """Tell whether a file has the header of a database, as a job file has."""
+    try:
+        with path.open("rb") as file:
+            return file.read(len(MAGIC)) == MAGIC
+    except OSError:
+        return False
+
+
 class JobFormat:
     """Job files of Pushproof."""
 

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pushproof.errors import ConfigurationError, PushproofError
+from pushproof.recording.job_format import is_job
 
 if TYPE_CHECKING:
     from pushproof.recording.session import Session
@@ -77,7 +78,7 @@ class Site:
     @property
     def job(self) -> Path | None:
         """The job file, if the site is one."""
-        return self.path if self.path.is_file() and _is_job(self.path) else None
+        return self.path if self.path.is_file() and is_job(self.path) else None
 
     def entries(self) -> list[Entry]:
         """Return every sounding, in the order of files and of each file."""
@@ -85,11 +86,11 @@ class Site:
         taken: set[str] = set()
         for file, names, _ in self._files():
             for name in names:
-                id = _id(name)
+                id = plain_id(name)
                 if id in taken:
                     id = f"{id}.{hashlib.sha256(f'{file.name}/{name}'.encode()).hexdigest()[:6]}"
                 taken.add(id)
-                found.append(Entry(id, name, file, _is_job(file)))
+                found.append(Entry(id, name, file, is_job(file)))
         return found
 
     def unread(self) -> list[Unread]:
@@ -144,7 +145,7 @@ class Site:
 
 
 def _names_in(path: Path) -> list[str]:
-    if _is_job(path):
+    if is_job(path):
         from pushproof.store import Job
 
         with Job.open(path) as job:
@@ -152,14 +153,6 @@ def _names_in(path: Path) -> list[str]:
     from pushproof.formats import read_all
 
     return [one.name for one in read_all(path)]
-
-
-def _is_job(path: Path) -> bool:
-    try:
-        with path.open("rb") as file:
-            return file.read(16) == b"SQLite format 3\0"
-    except OSError:
-        return False
 
 
 def _may_hold(path: Path) -> bool:
@@ -171,12 +164,12 @@ def _may_hold(path: Path) -> bool:
     return path.suffix.lower() in suffixes and not path.name.endswith(made)
 
 
-def _id(name: str) -> str:
+def plain_id(name: str) -> str:
     """Return a name as a part of an address.
 
     Examples
     --------
-    >>> _id("N6196/02 (3)")
+    >>> plain_id("N6196/02 (3)")
     'N6196-02-3'
     """
     kept = "".join(c if c.isascii() and (c.isalnum() or c in "-_.") else "-" for c in name)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import re
 import tempfile
 import zipfile
 from pathlib import Path as File
@@ -15,9 +14,11 @@ from pydantic import BaseModel, Field
 from pushproof.formats.contract import WritableFormat
 from pushproof.formats.table import write_table
 from pushproof.formats.writing import losses, missing, writable, write
+from pushproof.model.profile import Interpretation
 from pushproof.report import report as set_report
 from pushproof.report import set_log
 from pushproof.web.api.roles import DeskOf, may_view
+from pushproof.web.site import plain_id
 
 router = APIRouter(tags=["products"], dependencies=[Depends(may_view)])
 Id = Annotated[str, Path(description="id of the sounding", max_length=200)]
@@ -148,9 +149,9 @@ def _fields(target: WritableFormat, given: Given) -> dict[str, str]:
     return given.fields
 
 
-def _name(found: Any) -> str:
-    """Return a name of plain letters, digits and ``-_.``, for the header of a download."""
-    return re.sub(r"[^A-Za-z0-9_.-]+", "-", found.profile.sounding.name).strip("-.") or "sounding"
+def _name(found: Interpretation) -> str:
+    """Return the name of a sounding for the header of a download."""
+    return plain_id(found.profile.sounding.name)
 
 
 def _file(content: bytes, name: str) -> Response:
