@@ -152,7 +152,7 @@ def test_exchange_says_what_is_lost_and_asks_before_it_writes(serve, job, tmp_pa
     path = tmp_path / "back.ags"
     path.write_bytes(done.content)
     assert pp.read(path).name == "HM-1"
-    for wrong in ({"overwrite": "1"}, {"path": "/tmp/x"}):
+    for wrong in ({"overwrite": "1"}, {"path": "x.ags"}):
         assert client.post(base, json={"fields": wrong}).status_code == 422
 
 

@@ -13,8 +13,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Any, Literal, get_args
+from dataclasses import dataclass, replace
+from typing import Literal, get_args
 
 import numpy as np
 from numpy.typing import NDArray
@@ -178,15 +178,9 @@ def _variants(
                 continue
             methods = profile.recipe.methods.model_copy(update={choice: name})
             recipe = profile.recipe.model_copy(update={"methods": methods})
-            other = interpret(_with(profile, recipe))
+            other = interpret(replace(profile, recipe=recipe))
             found.append(_misfit(other, key, name, mine, chosen=False))
     return found
-
-
-def _with(profile: Any, recipe: Recipe) -> Any:
-    from dataclasses import replace
-
-    return replace(profile, recipe=recipe)
 
 
 def _misfit(

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from starlette.responses import Response
 
 DIGITS = 5
 """Significant digits kept of the largest value of an array: a screen shows four at most."""
@@ -35,6 +36,11 @@ def compact(values: NDArray[Any], digits: int = DIGITS) -> NDArray[Any]:
 def dumps(document: Any) -> bytes:
     """Return plain values and arrays as JSON; NaN and infinity become null."""
     return json.dumps(_plain(document), separators=(",", ":"), ensure_ascii=False).encode()
+
+
+def answer(document: Any) -> Response:
+    """Return plain values and arrays as the answer to a call."""
+    return Response(dumps(document), media_type="application/json")
 
 
 def _plain(value: Any) -> Any:

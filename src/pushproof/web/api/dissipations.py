@@ -14,7 +14,7 @@ from pushproof.model.picks import DissipationChoice
 from pushproof.model.sounding import Dissipation
 from pushproof.web.api.roles import DeskOf, may_edit, may_view
 from pushproof.web.desk import Desk
-from pushproof.web.numbers import dumps
+from pushproof.web.numbers import answer
 
 router = APIRouter(prefix="/soundings", tags=["dissipation"])
 Id = Annotated[str, Path(description="id of the sounding", max_length=200)]
@@ -39,16 +39,14 @@ def all_tests(desk: DeskOf, id: Id) -> Response:
     """Return every test: record, ways side by side, fits, findings, picks."""
     found = dissipations(desk.log(id).interpretation)
     version = desk.book(id).versions()[-1].number
-    return _answer(
-        {"name": desk.site.entry(id).name, "version": version, "tests": documents(found)}
-    )
+    return answer({"name": desk.site.entry(id).name, "version": version, "tests": documents(found)})
 
 
 @router.post("/{id}/dissipations/{number}/try", dependencies=[Depends(may_view)])
 def try_picks(desk: DeskOf, id: Id, number: Number, choice: DissipationChoice) -> Response:
     """Return a test under picks that nobody saved."""
     within = desk.log(id).interpretation
-    return _answer(_document(dissipation(_test(desk, id, number), within, choice=choice)))
+    return answer(_document(dissipation(_test(desk, id, number), within, choice=choice)))
 
 
 @router.put("/{id}/dissipations/{number}", dependencies=[Depends(may_edit)])
@@ -66,7 +64,7 @@ def save_picks(desk: DeskOf, id: Id, number: Number, picks: Picks) -> Response:
         reason=picks.reason,
         based_on=picks.based_on,
     )
-    return _answer({"version": saved.number})
+    return answer({"version": saved.number})
 
 
 def _test(desk: Desk, id: str, number: int) -> Dissipation:
@@ -98,7 +96,3 @@ def _thinned(time: np.ndarray[Any, np.dtype[np.float64]]) -> np.ndarray[Any, np.
         return np.arange(time.size)
     wanted = np.geomspace(1.0, float(time.size), MOST_POINTS)
     return np.unique(np.clip(np.round(wanted).astype(np.intp) - 1, 0, time.size - 1))
-
-
-def _answer(document: object) -> Response:
-    return Response(dumps(document), media_type="application/json")

@@ -14,7 +14,7 @@ from pushproof.planning.plain import outlook_data
 from pushproof.report.plansheet import lay_plan
 from pushproof.web.api.roles import DeskOf, may_view
 from pushproof.web.desk import Desk
-from pushproof.web.numbers import dumps
+from pushproof.web.numbers import answer
 
 router = APIRouter(prefix="/plan", tags=["plan"], dependencies=[Depends(may_view)])
 
@@ -45,7 +45,7 @@ def outlook(desk: DeskOf, order: PlanOrder) -> Response:
     """Return the forecast of a push: thrust along depth, reaction, refusal, options."""
     plan, ground = _worked(desk, order)
     found = outlook_data(work_out(plan, ground), step=max(0.1, plan.target / 150))
-    return Response(dumps(found), media_type="application/json")
+    return answer(found)
 
 
 @router.post("/sheet.pdf", response_class=Response)

@@ -13,7 +13,7 @@ from pushproof.model.equipment import Calibration, Cone
 from pushproof.store.signing import sign
 from pushproof.web.api.roles import DeskOf, may_edit, may_view
 from pushproof.web.desk import Desk
-from pushproof.web.numbers import dumps
+from pushproof.web.numbers import answer
 from pushproof.web.proofdocument import equipment_document, proof_document, summary_document
 from pushproof.web.site import Entry
 
@@ -21,14 +21,10 @@ router = APIRouter(prefix="/soundings", tags=["proof"])
 Id = Annotated[str, Path(description="id of the sounding", max_length=200)]
 
 
-def _answer(document: object) -> Response:
-    return Response(dumps(document), media_type="application/json")
-
-
 @router.get("/{id}/summary", dependencies=[Depends(may_view)])
 def summary(desk: DeskOf, id: Id) -> Response:
     """Return what the start page tells of a sounding: where, how deep, how it stands."""
-    return _answer(summary_document(desk.log(id)))
+    return answer(summary_document(desk.log(id)))
 
 
 @router.get("/{id}/proof", dependencies=[Depends(may_view)])
@@ -36,14 +32,14 @@ def proof(desk: DeskOf, id: Id) -> Response:
     """Return the proof sheet: verdict, classes, zeros, rate, tilt, findings, corrections."""
     document = proof_document(desk.log(id))
     signing = {"sign_off": _sign_off(desk, id)} if desk.site.entry(id).is_job else {}
-    return _answer(document | {"id": id} | signing)
+    return answer(document | {"id": id} | signing)
 
 
 @router.get("/{id}/equipment", dependencies=[Depends(may_view)])
 def equipment(desk: DeskOf, id: Id) -> Response:
     """Return cone, rods, rig and encoder, with calibrations and what is left of their life."""
     document = equipment_document(desk.sounding(id), date.today())
-    return _answer(document | {"id": id, "in_job": desk.site.entry(id).is_job})
+    return answer(document | {"id": id, "in_job": desk.site.entry(id).is_job})
 
 
 @router.post("/{id}/calibrations", status_code=204, dependencies=[Depends(may_edit)])
@@ -86,7 +82,7 @@ def sign_sounding(desk: DeskOf, id: Id, given: Signature) -> Response:
             reason="signed off on the page",
             sounding=entry.name,
         )
-    return _answer({"line": signed.line, "time": datetime.now(UTC).isoformat()})
+    return answer({"line": signed.line, "time": datetime.now(UTC).isoformat()})
 
 
 def _sign_off(desk: Desk, id: str) -> dict[str, object] | None:

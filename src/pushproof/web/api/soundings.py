@@ -16,12 +16,11 @@ from pushproof.formats.recipe import recipe_from
 from pushproof.model.recipe import Recipe
 from pushproof.store.recipes import Version, changes, plain
 from pushproof.web import methods
-from pushproof.web.api.roles import may_edit, may_view
-from pushproof.web.desk import Desk
+from pushproof.web.api.roles import desk_of, may_edit, may_view
 from pushproof.web.logdocument import Log
 from pushproof.web.logtracks import choices, page_tracks
 from pushproof.web.logwindow import log_window
-from pushproof.web.numbers import dumps
+from pushproof.web.numbers import answer, dumps
 
 MOST_PIXELS = 8000
 """More pixel rows than any screen has."""
@@ -86,24 +85,14 @@ router = APIRouter(
 EDIT = [Depends(may_edit)]
 
 
-def _desk(request: Request) -> Desk:
-    desk = request.app.state.desk
-    assert isinstance(desk, Desk)
-    return desk
-
-
 def _log(request: Request, id: str, recipe: str) -> Log:
-    desk = _desk(request)
+    desk = desk_of(request)
     if not recipe:
         return desk.log(id)
     draft = desk.draft(recipe)
     if draft is None:
         raise HTTPException(410, "this draft is not kept any more; send it again")
     return desk.log(id, draft)
-
-
-def _answer(document: Any) -> Response:
-    return Response(dumps(document), media_type="application/json")
 
 
 @router.get("/{id}/log")
@@ -115,7 +104,7 @@ def log(request: Request, id: Id, recipe: Draft = "") -> Response:
         "choices": choices(found.interpretation),
         "usual": [track.name for track in page_tracks(found.interpretation)],
     }
-    return _answer(document)
+    return answer(document)
 
 
 @router.get("/{id}/tracks")
@@ -128,7 +117,7 @@ def tracks(
     """Return tracks with their scales and curves, without values."""
     found = _log(request, id, recipe)
     made = page_tracks(found.interpretation, _names(names))
-    return _answer([track.as_json() for track in made])
+    return answer([track.as_json() for track in made])
 
 
 @router.get("/{id}/window")
@@ -144,13 +133,13 @@ def window(
 ) -> Response:
     """Return the curves of tracks between two depths, reduced to pixel rows where denser."""
     found = _log(request, id, recipe)
-    return _answer(log_window(found, _names(names), top, base, pixels, with_bands=bands))
+    return answer(log_window(found, _names(names), top, base, pixels, with_bands=bands))
 
 
 @router.get("/{id}/at")
 def at(request: Request, id: Id, depth: Depth, recipe: Draft = "") -> Response:
     """Return every value of the row nearest to a depth, with unit, origin and reason."""
-    return _answer(_log(request, id, recipe).at(depth))
+    return answer(_log(request, id, recipe).at(depth))
 
 
 @router.get("/{id}/explain")
@@ -162,21 +151,21 @@ def explain(
     recipe: Draft = "",
 ) -> Response:
     """Explain one number: equations with its numbers, sources, assumed values, band."""
-    return _answer(_log(request, id, recipe).explain(key, depth))
+    return answer(_log(request, id, recipe).explain(key, depth))
 
 
 @router.get("/{id}/layers")
 def layers(request: Request, id: Id, recipe: Draft = "") -> Response:
     """Return units and boundaries, and the same as a decision that can be edited."""
-    return _answer(_log(request, id, recipe).layers())
+    return answer(_log(request, id, recipe).layers())
 
 
 @router.get("/{id}/recipe")
 def recipe_versions(request: Request, id: Id) -> Response:
     """Return the newest recipe, every version before it, and what can be chosen."""
-    versions = _desk(request).book(id).versions()
+    versions = desk_of(request).book(id).versions()
     newest = versions[-1]
-    return _answer(
+    return answer(
         {
             "version": newest.number,
             "document": plain(newest.recipe),
@@ -204,7 +193,7 @@ def save_recipe(request: Request, id: Id, decision: Decision) -> Response:
 )
 def undo(request: Request, id: Id, back: Return) -> Response:
     """Take the recipe of an older version again, as a new version."""
-    versions = _desk(request).book(id).versions()
+    versions = desk_of(request).book(id).versions()
     old = next((one for one in versions if one.number == back.to), None)
     if old is None:
         raise ConfigurationError(f"there is no version {back.to}")
@@ -215,11 +204,11 @@ def undo(request: Request, id: Id, back: Return) -> Response:
 @router.post("/{id}/preview")
 def preview(request: Request, id: Id, sketch: Sketch) -> Response:
     """Keep a recipe as a draft, without saving it; its fingerprint opens every reading route."""
-    desk = _desk(request)
+    desk = desk_of(request)
     recipe = recipe_from(sketch.document)
     newest = desk.book(id).versions()[-1]
     desk.log(id, recipe)
-    return _answer(
+    return answer(
         {
             "recipe": desk.keep_draft(recipe),
             "document": plain(recipe),
@@ -232,14 +221,14 @@ def preview(request: Request, id: Id, sketch: Sketch) -> Response:
 def _save(
     request: Request, id: str, recipe: Recipe, author: str, reason: str, based_on: int
 ) -> Response:
-    desk = _desk(request)
+    desk = desk_of(request)
     book = desk.book(id)
     desk.log(id, recipe)
     try:
         saved = book.save(recipe, author=author.strip(), reason=reason.strip(), based_on=based_on)
     except DecisionConflictError as error:
         return _conflict(book.versions(), error)
-    return _answer({"version": saved.number, "document": plain(saved.recipe)})
+    return answer({"version": saved.number, "document": plain(saved.recipe)})
 
 
 def _conflict(versions: list[Version], error: DecisionConflictError) -> Response:

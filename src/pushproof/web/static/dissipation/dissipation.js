@@ -2,7 +2,7 @@
 
 import { Fault, ask, start, tell } from "/static/shell.js";
 import { say } from "/static/text/say.js";
-import { level, list, table, text } from "/static/sounding/make.js";
+import { drawOrTell, level, list, table, text } from "/static/sounding/make.js";
 import { soundingLinks, soundingOf } from "/static/sounding/links.js";
 import { dissipationPlot, seconds } from "/static/dissipation/plot.js";
 
@@ -259,7 +259,7 @@ function power(value) {
   return `${(value / 10 ** exponent).toFixed(1)}·10${raised}`;
 }
 
-try {
+await drawOrTell(place, async () => {
   const found = await ask(`${base}/dissipations`);
   version = found.version;
   soundingLinks("dissipation", found.name);
@@ -270,12 +270,4 @@ try {
   for (const test of found.tests) {
     place.append(new Test(test).box);
   }
-} catch (error) {
-  if (!(error instanceof Fault)) {
-    throw error;
-  }
-  const message = text("p", "message", error.message);
-  message.dataset.level = "stop";
-  message.setAttribute("role", "alert");
-  place.replaceChildren(message);
-}
+});

@@ -2,7 +2,7 @@
 
 import { Fault, ask, start, tell } from "/static/shell.js";
 import { say } from "/static/text/say.js";
-import { number, table, text } from "/static/sounding/make.js";
+import { card, drawOrTell, number, table, text } from "/static/sounding/make.js";
 import { soundingLinks, soundingOf } from "/static/sounding/links.js";
 
 const id = encodeURIComponent(soundingOf());
@@ -19,17 +19,7 @@ const FIELDS = Object.fromEntries(
   }),
 );
 
-try {
-  await draw();
-} catch (error) {
-  if (!(error instanceof Fault)) {
-    throw error;
-  }
-  const message = text("p", "message", error.message);
-  message.dataset.level = "stop";
-  message.setAttribute("role", "alert");
-  place.replaceChildren(message);
-}
+await drawOrTell(place, draw);
 
 async function draw() {
   const found = await ask(`/api/soundings/${id}/equipment`);
@@ -46,12 +36,6 @@ async function draw() {
     cards.append(card(say(`equipment.${kind}`), facts(found[kind])));
   }
   place.replaceChildren(cards);
-}
-
-function card(title, content, wide = false) {
-  const box = text("section", wide ? "card wide" : "card", "");
-  box.append(text("h2", "", title), ...[content].flat());
-  return box;
 }
 
 function facts(document_) {

@@ -2,24 +2,14 @@
 
 import { Fault, ask, start, tell } from "/static/shell.js";
 import { say } from "/static/text/say.js";
-import { level, list, number, table, text } from "/static/sounding/make.js";
+import { card, drawOrTell, level, list, number, table, text } from "/static/sounding/make.js";
 import { soundingLinks, soundingOf } from "/static/sounding/links.js";
 import { depthPlot, originPlot, ratePlot } from "/static/proof/plots.js";
 
 const id = encodeURIComponent(soundingOf());
 const me = await start({ page: "start", title: say("proof.title") });
 const place = document.getElementById("proof");
-try {
-  await draw();
-} catch (error) {
-  if (!(error instanceof Fault)) {
-    throw error;
-  }
-  const message = text("p", "message", error.message);
-  message.dataset.level = "stop";
-  message.setAttribute("role", "alert");
-  place.replaceChildren(message);
-}
+await drawOrTell(place, draw);
 
 async function draw() {
   const proof = await ask(`/api/soundings/${id}/proof`);
@@ -72,13 +62,6 @@ function plots(proof) {
     box.append(text("p", "soft", say("proof.noTilt")));
   }
   box.append(originPlot(proof.origin));
-  return box;
-}
-
-function card(title, content, wide = false) {
-  const box = document.createElement("section");
-  box.className = wide ? "card wide" : "card";
-  box.append(text("h2", "", title), ...(Array.isArray(content) ? content : [content]));
   return box;
 }
 

@@ -2,7 +2,7 @@
 
 import { Fault, ask, start, tell } from "/static/shell.js";
 import { say } from "/static/text/say.js";
-import { list, text } from "/static/sounding/make.js";
+import { card, list, text } from "/static/sounding/make.js";
 import { download } from "/static/sounding/download.js";
 import { soundingLinks, soundingOf } from "/static/sounding/links.js";
 
@@ -21,12 +21,6 @@ if (mine) {
   cards.append(singleCard(), exportCard());
 }
 place.replaceChildren(cards);
-
-function card(title, ...content) {
-  const box = text("section", "card", "");
-  box.append(text("h2", "", title), ...content);
-  return box;
-}
 
 function reportCard() {
   const form = document.createElement("form");
@@ -51,7 +45,7 @@ function reportCard() {
     const ids = [...choices.querySelectorAll("input:checked")].map((input) => input.value);
     build("/api/report", { soundings: ids, paper: paper.input.value }, answer, key);
   });
-  return card(say("report.reportTitle"), text("p", "soft", say("report.reportWords")), form);
+  return card(say("report.reportTitle"), [text("p", "soft", say("report.reportWords")), form]);
 }
 
 function singleCard() {
@@ -131,7 +125,7 @@ function exportCard() {
   key.addEventListener("click", () => build(address(), given(), answer, key));
   more.append(text("summary", "", say("report.fields")), fields);
   ask_();
-  return card(say("report.exportTitle"), chosen.box, more, told, key, answer);
+  return card(say("report.exportTitle"), [chosen.box, more, told, key, answer]);
 }
 
 function select(words, options) {

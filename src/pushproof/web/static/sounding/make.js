@@ -1,8 +1,29 @@
 /* Small makers of elements that the pages of a sounding share. */
 
-import { text } from "/static/shell.js";
+import { Fault, text } from "/static/shell.js";
 
 export { text };
+
+export function card(title, content, wide = false) {
+  const made = text("section", wide ? "card wide" : "card", "");
+  made.append(text("h2", "", title), ...[content].flat());
+  return made;
+}
+
+/* Do the work of a page; what the server refuses stands in its place. */
+export async function drawOrTell(place, work) {
+  try {
+    await work();
+  } catch (error) {
+    if (!(error instanceof Fault)) {
+      throw error;
+    }
+    const message = text("p", "message", error.message);
+    message.dataset.level = "stop";
+    message.setAttribute("role", "alert");
+    place.replaceChildren(message);
+  }
+}
 
 export function row(...cells) {
   const made = document.createElement("tr");
