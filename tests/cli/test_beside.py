@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from pathlib import Path
 
 import pytest
@@ -11,6 +12,8 @@ from typer.testing import CliRunner
 import pushproof as pp
 from pushproof.cli.app import app
 from pushproof.cli.job import Reading, _say_used
+from pushproof.formats.recipe import load_recipe
+from pushproof.model.corrections import Offset
 from pushproof.model.picks import DissipationChoice
 from pushproof.model.recipe import Factors, Recipe
 from pushproof.store import Job, import_file
@@ -130,3 +133,68 @@ def test_a_test_without_its_sounding_is_refused_and_the_others_are_kept(tmp_path
     assert "plain-dis1.gef: this is a dissipation test" in " ".join(result.stderr.split())
     with Job.open(tmp_path / "b.job") as job:
         assert len(job.soundings()) == 1
+
+
+def test_a_plan_takes_soundings_nearby_as_they_were_decided(loose, tmp_path):
+    job_path = tmp_path / "site.job"
+    with Job.create(job_path) as job:
+        (name,) = import_file(job, loose)
+
+    def ground(path):
+        told = run("plan", "--near", path, "--target", 4, "--mass", 8000, "--json")
+        return [row["qc_MPa"] for row in json.loads(told.stdout)["along"]], told.stderr
+
+    bare, said = ground(loose)
+    assert said == ""
+    recipe = Recipe(corrections=(Offset(channel="qc", amount=400.0, reason="zero was wrong"),))
+    save(loose, recipe)
+    JobRecipes(job_path, name).save(recipe, author="A. B.", reason="seen", based_on=0)
+    found, said = ground(loose)
+    assert said == f"decisions used: {loose.with_suffix('')}.recipe.toml\n"
+    assert found == pytest.approx([value + 0.4 for value in bare], abs=0.01)
+    assert ground(job_path)[0] == found
+
+
+def test_wave_velocities_are_held_against_a_sounding_as_it_was_decided(loose, tmp_path):
+    picks, saved = tmp_path / "picks.csv", tmp_path / "velocities.toml"
+    rows = [f"{z:.2f}, {1e3 * math.hypot(z, 1.0) / 140.0:.4f}, 1.00" for z in (1.0, 2.0, 3.0)]
+    picks.write_text("\n".join(["depth [m], time [ms], offset [m]", *rows]), encoding="utf-8")
+    job_path = tmp_path / "site.job"
+    with Job.create(job_path) as job:
+        (name,) = import_file(job, loose)
+
+    def estimates(path, *more):
+        told = run("seismic", picks, "--sounding", path, "--json", *more)
+        return [one["estimate"] for one in json.loads(told.stdout)["intervals"]], told.stderr
+
+    bare, _ = estimates(loose)
+    recipe = Recipe(corrections=(Offset(channel="qc", amount=400.0, reason="zero was wrong"),))
+    save(loose, recipe)
+    JobRecipes(job_path, name).save(recipe, author="A. B.", reason="seen", based_on=0)
+    found, said = estimates(loose, "--save", saved)
+    assert "decisions used:" in said
+    assert all(after > before for after, before in zip(found, bare, strict=True))
+    assert estimates(job_path)[0] == found
+    # what was decided before is not lost where the velocities are saved
+    kept = load_recipe(saved)
+    assert kept.corrections == recipe.corrections
+    assert [one.Vs for one in kept.wave_velocity] == pytest.approx([140, 140], rel=1e-3)
+
+
+def test_arrivals_in_a_column_are_held_against_their_own_decisions(tmp_path):
+    path = tmp_path / "A.csv"
+    heads = "depth [m],qc [MPa],fs [kPa],u2 [kPa],S-wave travel time [ms]"
+    rows = []
+    for step in range(1, 80):
+        z = step / 10
+        time = f"{1e3 * math.hypot(z, 1.0) / 210.0:.4f}" if step % 20 == 0 else ""
+        rows.append(f"{z:.2f},5.0,40,10,{time}")
+    path.write_text("\n".join([heads, *rows]), encoding="utf-8")
+    words = ("seismic", path, "--offset", 1, "--json")
+    bare = json.loads(run(*words).stdout)["intervals"]
+    save(path, Recipe(corrections=(Offset(channel="qc", amount=-900.0, reason="zero was wrong"),)))
+    told = run(*words)
+    assert "decisions used:" in told.stderr
+    found = json.loads(told.stdout)["intervals"]
+    assert [one["Vs"] for one in found] == [one["Vs"] for one in bare]
+    assert all(a["estimate"] < b["estimate"] for a, b in zip(found, bare, strict=True))

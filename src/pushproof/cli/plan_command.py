@@ -106,7 +106,11 @@ def _chosen(
 
 
 def planned_ground(plan: Plan, file: Path | None, near: list[Path], columns: str) -> Ground:
-    """Return the ground of a plan; files of soundings stand beside the plan file."""
+    """Return the ground of a plan; files of soundings stand beside the plan file.
+
+    Decisions that are kept for a sounding hold here as well: a stretch blanked because the cone was
+    at fault says nothing of the ground.
+    """
     from pushproof.cli.job import Reading
     from pushproof.model.recipe import Recipe
     from pushproof.planning.ground import from_soundings
@@ -117,10 +121,8 @@ def planned_ground(plan: Plan, file: Path | None, near: list[Path], columns: str
     paths = near or [folder / name for name in plan.near]
     if not paths:
         return ground_of(plan, str(folder))
-    recipe = Recipe()
-    reading = Reading(recipe, columns)
-    profiles = [process(one, recipe) for path in paths for one in reading.soundings(path)]
-    return from_soundings(profiles)
+    reading = Reading(Recipe(), columns)
+    return from_soundings([process(*one) for path in paths for one in reading.decided(path)])
 
 
 def show(outlook: Outlook) -> None:

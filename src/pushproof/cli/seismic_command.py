@@ -20,10 +20,11 @@ from pushproof.cli.console import (
 )
 from pushproof.cli.findings import findings_table
 from pushproof.cli.job import Reading
-from pushproof.errors import ConfigurationError, PushproofError
+from pushproof.errors import ConfigurationError, FormatError
 
 if TYPE_CHECKING:
     from pushproof.interpretation.seismic.compare import Compared
+    from pushproof.model.recipe import Recipe
     from pushproof.model.seismic import SeismicResult, SeismicTest
     from pushproof.model.sounding import Sounding
 
@@ -85,7 +86,9 @@ def seismic(
     from pushproof.interpretation.seismic.derive import seismic as find_velocities
 
     chosen = decisions(recipe, water_level, area_ratio)
-    test, own = _test(file, offset, columns)
+    reading = Reading(chosen, columns)
+    test, own = _test(file, offset, reading)
+    held = chosen
     handling = Handling(lowpass=lowpass, window=_window(window))
     result = find_velocities(test.raised(above_tip), handling)
     rows: tuple[Compared, ...] = ()
@@ -95,14 +98,11 @@ def seismic(
         from pushproof.processing import process
 
         if sounding is not None:
-            (own, *more) = Reading(chosen, columns).soundings(sounding)
-            if more:
-                raise ConfigurationError(
-                    f"--sounding {sounding}: it holds {len(more) + 1} soundings"
-                )
+            own = _only(reading, sounding)
         assert own is not None
-        plain = chosen.model_copy(update={"wave_velocity": ()})
-        rows = compared(result, interpret(process(own, plain)))
+        pushed, held = own
+        plain = held.model_copy(update={"wave_velocity": ()})
+        rows = compared(result, interpret(process(pushed, plain)))
     if as_json:
         _print_json(result, rows)
     else:
@@ -110,24 +110,32 @@ def seismic(
     if save is not None:
         from pushproof.formats.recipe import save_recipe
 
-        save_recipe(chosen.model_copy(update={"wave_velocity": result.decisions()}), save)
+        save_recipe(held.model_copy(update={"wave_velocity": result.decisions()}), save)
         if not as_json:
             console().print(f"velocities saved in {save}", soft_wrap=True, markup=False)
 
 
-def _test(file: Path, offset: float | None, columns: str) -> tuple[SeismicTest, Sounding | None]:
-    """Return the test, and the sounding it stands in if it does."""
+def _test(
+    file: Path, offset: float | None, reading: Reading
+) -> tuple[SeismicTest, tuple[Sounding, Recipe] | None]:
+    """Return the test, and the sounding it stands in with what is decided for it, if it does."""
     from pushproof.formats.seismic import arrivals_of, is_seismic, read_seismic
 
     if is_seismic(file):
         return read_seismic(file, offset), None
     try:
-        from pushproof.formats import read
-
-        found = read(file, columns=columns)
-    except PushproofError:
+        found = _only(reading, file)
+    except FormatError:
         return read_seismic(file, offset), None  # says what a table should look like
-    return arrivals_of(found, offset), found
+    return arrivals_of(found[0], offset), found
+
+
+def _only(reading: Reading, path: Path) -> tuple[Sounding, Recipe]:
+    """Return the one sounding of a file with what is decided for it."""
+    found = list(reading.decided(path))
+    if len(found) != 1:
+        raise ConfigurationError(f"{path}: it holds {len(found)} soundings, expected one")
+    return found[0]
 
 
 def _window(text: str) -> tuple[float, float] | None:
