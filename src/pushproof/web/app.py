@@ -8,11 +8,12 @@ from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from importlib import resources
 from pathlib import Path
+from string import Template
 from typing import TYPE_CHECKING
 
 from fastapi import APIRouter, FastAPI, Request
 from fastapi.exceptions import RequestValidationError
-from fastapi.responses import FileResponse, JSONResponse, Response
+from fastapi.responses import FileResponse, HTMLResponse, JSONResponse, Response
 from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
 
@@ -57,16 +58,19 @@ ROUTERS: tuple[APIRouter, ...] = (
     plans.router,
 )
 """The calls, one router for each area."""
+SKELETON = "page.html"
+"""The page of those whose module draws all of it: ``/NAME`` loads ``NAME/NAME.js``, with
+``NAME/NAME.css`` if there is one, and is titled by ``NAME.title`` of the catalogue."""
 PAGES = {
     "/": "index.html",
     "/login": "login.html",
     "/log": "log.html",
-    "/proof": "proof.html",
-    "/dissipation": "dissipation.html",
-    "/equipment": "equipment.html",
-    "/report": "report.html",
     "/push": "push.html",
-    "/plan": "plan.html",
+    "/proof": SKELETON,
+    "/dissipation": SKELETON,
+    "/equipment": SKELETON,
+    "/report": SKELETON,
+    "/plan": SKELETON,
 }
 """Address of each page to its file in ``static``."""
 STATUS: tuple[tuple[type[Exception], int], ...] = (
@@ -127,7 +131,8 @@ def create_app(
     for router in ROUTERS:
         app.include_router(router, prefix="/api")
     for address, file in PAGES.items():
-        app.add_api_route(address, _page(file), include_in_schema=False)
+        page = _filled(address[1:]) if file == SKELETON else _page(file)
+        app.add_api_route(address, page, include_in_schema=False)
     app.add_api_route("/favicon.ico", _page("icon.svg"), include_in_schema=False)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.mount("/fonts", StaticFiles(directory=FONTS), name="fonts")
@@ -149,8 +154,23 @@ async def _life(app: FastAPI) -> AsyncIterator[None]:
 
 
 def _page(file: str) -> Callable[[], FileResponse]:
+    """Return what answers with a file."""
+
     def page() -> FileResponse:
         return FileResponse(STATIC / file)
+
+    return page
+
+
+def _filled(name: str) -> Callable[[], HTMLResponse]:
+    """Return what answers with the skeleton, filled for one page."""
+    style = f"{name}/{name}.css"
+    link = f'<link rel="stylesheet" href="/static/{style}">' if (STATIC / style).is_file() else ""
+    skeleton = Template((STATIC / SKELETON).read_text(encoding="utf-8"))
+    text = skeleton.substitute(page=name, style=link)
+
+    def page() -> HTMLResponse:
+        return HTMLResponse(text)
 
     return page
 
