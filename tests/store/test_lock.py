@@ -8,12 +8,14 @@ import signal
 import subprocess
 import sys
 import textwrap
+import threading
+import time
 
 import pytest
 
 from pushproof.errors import RecordBusyError
 from pushproof.store import Job
-from pushproof.store.lock import WriterLock, lock_path
+from pushproof.store.lock import WriterLock, held, lock_path
 
 from .conftest import cone_reading
 
@@ -140,3 +142,43 @@ def test_a_job_on_a_disk_that_cannot_be_written_is_read_and_proved(job_path, tmp
         "1 True",
         "Read-only file system. Open it for reading",
     ], done.stderr
+
+
+@pytest.mark.skipif(os.name != "posix", reason="needs a signal that cannot be caught")
+def test_a_lock_is_held_as_long_as_its_program_lives(job_path, tmp_path):
+    assert not held(job_path)
+    with other_program(job_path, tmp_path) as program:
+        assert held(job_path)
+        program.send_signal(signal.SIGKILL)
+        program.wait()
+    assert lock_path(job_path).exists()
+    assert not held(job_path)
+    with Job.open(job_path, write=True):
+        assert held(job_path)
+    assert not held(job_path)
+
+
+def test_looking_at_a_lock_keeps_nobody_from_taking_it(job_path):
+    lock_path(job_path).touch()
+    done = threading.Event()
+    looked = []
+
+    def look():
+        while not done.is_set():
+            looked.append(held(job_path))
+            time.sleep(0.002)
+
+    lookers = [threading.Thread(target=look) for _ in range(3)]
+    for looker in lookers:
+        looker.start()
+    try:
+        for _ in range(50):
+            lock = WriterLock(job_path)
+            assert held(job_path)
+            lock.release()
+            lock_path(job_path).touch()
+    finally:
+        done.set()
+        for looker in lookers:
+            looker.join()
+    assert looked

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import os
 import queue
+import signal
+import subprocess
+import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -114,3 +118,53 @@ def until(true: Any, seconds: float = 8.0, what: str = "") -> Any:
             return found
         time.sleep(0.03)
     raise AssertionError(f"not within {seconds} s: {what or true}")
+
+
+PROGRAM = """
+import sys
+from pathlib import Path
+from pushproof.recording.session import Session, equip_from
+from pushproof.store import Job
+from web.pushing import rehearsal
+station = rehearsal(Path(sys.argv[1]), speed=float(sys.argv[3]))
+session = station.start(sys.argv[2])
+session.push()
+print("recording", flush=True)
+sys.stdin.read()
+station.stop()
+"""
+
+
+class Recording:
+    """Another program that records a rehearsal, until it is stopped or killed."""
+
+    def __init__(self, path: Path, sounding: str = "B-1", speed: float = 20.0) -> None:
+        words = [sys.executable, "-c", PROGRAM, str(path), sounding, str(speed)]
+        there = str(Path(__file__).parents[1])
+        self.program = subprocess.Popen(
+            words,
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            text=True,
+            env=os.environ | {"PYTHONPATH": there},
+        )
+        assert self.program.stdout is not None
+        assert self.program.stdout.readline() == "recording\n"
+
+    def kill(self) -> None:
+        """End it as a power cut would: it can store and say nothing more."""
+        self.program.send_signal(signal.SIGKILL)
+        self.program.communicate()
+
+    def stop(self) -> None:
+        """End it as people do."""
+        if self.program.poll() is None:
+            self.program.communicate("", timeout=30)
+
+    def __enter__(self) -> Recording:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self.program.poll() is None:
+            self.program.kill()
+        self.program.communicate()

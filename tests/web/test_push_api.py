@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -13,8 +14,9 @@ import pytest
 
 from pushproof.recording.session import Session
 from pushproof.store import Job, verify
+from pushproof.store.lock import lock_path
 from pushproof.web.push.lease import ControlledElsewhereError, Lease
-from web.pushing import Feeder, job_at, until
+from web.pushing import Feeder, Recording, job_at, until
 
 
 class Desk:
@@ -319,6 +321,29 @@ def test_a_push_of_another_program_is_followed(serve: Any, tmp_path: Path) -> No
             feeder.push(0.5)
             until(lambda: client.get("/api/push/state").json()["row"] == 150)
     until(lambda: client.get("/api/push/state").json()["recording"] == "ended")
+
+
+@pytest.mark.skipif(os.name != "posix", reason="needs a signal that cannot be caught")
+def test_a_recorder_that_was_killed_is_told_as_interrupted(serve: Any, tmp_path: Path) -> None:
+    path = job_at(tmp_path / "site.job")
+    client = serve(path).client(headers={"x-client": "one"})
+    recording = lambda: client.get("/api/push").json()["recording"]  # noqa: E731
+    with Recording(path) as other:
+        until(lambda: recording() == "elsewhere")
+        until(lambda: client.get("/api/push/state").json()["row"] > 20)
+        other.kill()
+        assert lock_path(path).exists(), "a killed program leaves its file behind"
+        begun = time.monotonic()
+        until(lambda: recording() == "interrupted", 5.0)
+        assert time.monotonic() - begun < 3.0
+    # a program that writes to the job for another reason does not record
+    with Job.open(path, write=True, purpose="save a decision"):
+        time.sleep(1.2)
+        assert recording() == "interrupted"
+    with Recording(path) as other:
+        until(lambda: recording() == "elsewhere")
+        other.stop()
+        until(lambda: recording() == "ended")
 
 
 def test_many_viewers_share_one_state(desk: Desk) -> None:

@@ -23,6 +23,10 @@ from pushproof.errors import RecordBusyError, RecordError
 
 _FAR = 1 << 30
 """Offset of the locked byte on Windows, past the text, which others may then still read."""
+_TRIES = 8
+"""Tries before a lock counts as held: who only looks at a lock has it for a moment."""
+_BETWEEN = 0.01
+"""Time between two of them [s]."""
 
 
 class WriterLock:
@@ -75,6 +79,24 @@ def lock_path(job: Path) -> Path:
     return job.with_name(job.name + ".lock")
 
 
+def held(job: Path) -> bool:
+    """Tell whether a living program has a job open for writing.
+
+    The file that a killed program leaves behind does not count: its lock ended with it. This only
+    looks, and takes the lock from nobody.
+    """
+    try:
+        handle = os.open(lock_path(job), os.O_RDWR)
+    except FileNotFoundError:
+        return False
+    except OSError:
+        return True  # it is there and belongs to somebody whose files we may not open
+    try:
+        return not _locked(handle, shared=True)
+    finally:
+        os.close(handle)  # which gives the lock back
+
+
 def _take(path: Path, job: Path) -> int:
     while True:
         try:
@@ -84,20 +106,31 @@ def _take(path: Path, job: Path) -> int:
                 f"{job}: cannot be opened for writing, {error.strerror}. Open it for reading, or "
                 "copy it to a folder that can be written."
             ) from error
-        try:
-            _lock(handle)
-        except OSError:
+        if not _locked(handle):
             os.close(handle)
             raise RecordBusyError(
                 f"{job}: {holder_of(path)} has the job open for writing. Open it for reading, "
                 "or end that program first."
-            ) from None
+            )
         if _same(handle, path):
             return handle
         os.close(handle)  # the holder before us took its file away while we waited for it
 
 
-def _lock(handle: int) -> None:
+def _locked(handle: int, shared: bool = False) -> bool:
+    """Lock an open file, and tell whether that could be done."""
+    for attempt in range(_TRIES):
+        if attempt:
+            time.sleep(_BETWEEN)
+        try:
+            _lock(handle, shared)
+        except OSError:
+            continue
+        return True
+    return False
+
+
+def _lock(handle: int, shared: bool) -> None:
     if sys.platform == "win32":
         import msvcrt
 
@@ -106,7 +139,7 @@ def _lock(handle: int) -> None:
     else:
         import fcntl
 
-        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        fcntl.flock(handle, (fcntl.LOCK_SH if shared else fcntl.LOCK_EX) | fcntl.LOCK_NB)
 
 
 def _same(handle: int, path: Path) -> bool:

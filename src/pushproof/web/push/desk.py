@@ -10,6 +10,7 @@ from pathlib import Path
 from pushproof.errors import RecordError
 from pushproof.recording.session import Session
 from pushproof.store import Job
+from pushproof.store.lock import held
 from pushproof.web.push import models, view
 from pushproof.web.push.feed import Feed, Followed, Hosted, followed, pushed
 from pushproof.web.push.lease import Lease, mark_of
@@ -89,8 +90,9 @@ class PushDesk:
         if self.site.path.is_file():
             return self.site.job
         locks = sorted(self.site.folder.glob("*.lock"), key=lambda p: p.stat().st_mtime)
-        jobs = [lock.with_suffix("") for lock in locks]
-        return next((job for job in reversed(jobs) if job.is_file()), None)
+        jobs = [job for lock in reversed(locks) if (job := lock.with_suffix("")).is_file()]
+        # a killed program leaves its file behind: one that lives comes first
+        return next(iter(sorted(jobs, key=lambda job: not held(job))), None)
 
     def _show(self, feed: Feed | None) -> None:
         if self.feed is not None:
@@ -126,11 +128,11 @@ class PushDesk:
     def control(self) -> models.Control:
         """Return who steers."""
         lease = self.lease
-        held = not lease.free
+        taken = not lease.free
         return models.Control(
-            holder=lease.name if held else "",
-            client=mark_of(lease.holder) if held else "",
-            away=round(lease.away, 0) if held else 0.0,
+            holder=lease.name if taken else "",
+            client=mark_of(lease.holder) if taken else "",
+            away=round(lease.away, 0) if taken else 0.0,
             viewers=lease.viewers,
         )
 

@@ -17,15 +17,22 @@ from pushproof.recording.live import Live, LiveRow
 from pushproof.recording.retrace import Place, end_of, retrace
 from pushproof.recording.session import Session, setup_of, water_of
 from pushproof.recording.snapshot import LiveState
+from pushproof.recording.underway import MARKS, Underway, after_mark
 from pushproof.store import Job
 from pushproof.store.facts import StoredEvent
-from pushproof.store.lock import lock_path
 from pushproof.web.push.models import Recording
 from pushproof.web.push.rail import LiveRail
 
 REPLAY = 30.0
 """A record that is further ahead of our clock than this runs in its own time [s]."""
-MARKS = ("recording-started", "resumed", "recording-stopped")
+LOOK = 1.0
+"""Time between two looks whether the program that records still lives [s]."""
+WORDS = {
+    Underway.NONE: Recording.INTERRUPTED,
+    Underway.RUNNING: Recording.ELSEWHERE,
+    Underway.INTERRUPTED: Recording.INTERRUPTED,
+    Underway.ENDED: Recording.ENDED,
+}
 
 
 class Feed(ABC):
@@ -128,7 +135,8 @@ class Followed(Feed):
         live = Live(sounding, setup_of(job, sounding), water=water, count_rods="strokes")
         super().__init__(job, sounding, live)
         self._place = Place()
-        self._mark = ""
+        self._mark = ("", 0)  # kind and link
+        self._underway, self._looked = Underway.NONE, 0.0
         self._newest = (0.0, 0.0)  # monotonic and wall time of the newest message
         self._seen = 0.0  # when it was read, on our clock
         self._fault = ""
@@ -136,10 +144,7 @@ class Followed(Feed):
     @property
     def recording(self) -> Recording:
         """Who records it."""
-        if self._mark == "recording-stopped":
-            return Recording.ENDED
-        held = lock_path(self.job.path).exists()
-        return Recording.ELSEWHERE if held else Recording.INTERRUPTED
+        return WORDS[self._underway]
 
     @property
     def warnings(self) -> tuple[str, ...]:
@@ -181,9 +186,12 @@ class Followed(Feed):
             self._newest, self._seen = newest, time.monotonic()
 
     def _saw(self, events: list[StoredEvent]) -> None:
-        for event in events:
-            if event.kind in MARKS:
-                self._mark = event.kind
+        marks = [(event.kind, event.link) for event in events if event.kind in MARKS]
+        now = time.monotonic()
+        if not marks and now - self._looked < LOOK:
+            return
+        self._mark = (marks or [self._mark])[-1]
+        self._underway, self._looked = after_mark(self.job, *self._mark), now
 
 
 def pushed(job: Job) -> list[str]:
