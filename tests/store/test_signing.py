@@ -7,7 +7,15 @@ import pytest
 
 from pushproof.errors import ConfigurationError, RecordError
 from pushproof.model.recipe import Recipe
-from pushproof.store.signing import changes, read_sign_off, sign, write_sign_off
+from pushproof.store import Job
+from pushproof.store.signing import (
+    changes,
+    keep_sign_off,
+    newest_sign_offs,
+    read_sign_off,
+    sign,
+    write_sign_off,
+)
 from pushproof.testing import sample
 
 SOUNDING = sample("short")
@@ -57,6 +65,18 @@ def test_a_changed_sign_off_is_found(tmp_path, change):
 def test_a_stripped_signature_is_found(tmp_path):
     signed = sign(SOUNDING, RECIPE, "A", tmp_path / "k.pem").model_copy(update={"signature": ""})
     assert changes(signed, SOUNDING, RECIPE)
+
+
+def test_the_newest_of_each_sounding_is_found(tmp_path):
+    other = sign(SOUNDING, RECIPE, "B").model_copy(update={"sounding": "other"})
+    with Job.create(tmp_path / "s.job", project="P") as job:
+        for name in (SOUNDING.name, "other"):
+            job.add_sounding(name)
+        for author, signed in (("A", sign(SOUNDING, RECIPE, "A")), ("B", other)):
+            keep_sign_off(job, signed, f"looked at by {author}")
+        newest = sign(SOUNDING, RECIPE, "C")
+        keep_sign_off(job, newest, "looked at again")
+        assert newest_sign_offs(job) == {SOUNDING.name: newest, "other": other}
 
 
 def test_ed25519_known_answer():

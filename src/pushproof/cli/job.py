@@ -73,17 +73,17 @@ class Reading:
             What :meth:`decided` gave of the file before; read again if None.
         """
         from pushproof.store import Job
-        from pushproof.store.signing import SignOff, changes
+        from pushproof.store.signing import changes, newest_sign_offs
 
         if not is_job(path):
             return
         with Job.open(path) as job:
-            stored = {one.sounding: one.document for one in job.decisions("sign-off")}
-        if not stored:
+            newest = newest_sign_offs(job)
+        if not newest:
             return
         for sounding, recipe in self.decided(path) if known is None else known:
-            if sounding.name in stored:
-                signed = SignOff.model_validate(stored[sounding.name])
+            if sounding.name in newest:
+                signed = newest[sounding.name]
                 yield signed, changes(signed, sounding, recipe)
 
     def signed_lines(

@@ -23,7 +23,6 @@ from pushproof.cli.job import Reading, is_job, safe_name
 if TYPE_CHECKING:
     from pushproof.model.recipe import Recipe
     from pushproof.model.sounding import Sounding
-    from pushproof.store.signing import SignOff
 
 
 def sign(
@@ -56,7 +55,8 @@ def sign(
     """Sign a sounding off, or check what changed since it was signed."""
     from rich.markup import escape
 
-    from pushproof.store.signing import changes, read_sign_off, write_sign_off
+    from pushproof.store import Job
+    from pushproof.store.signing import changes, keep_sign_off, read_sign_off, write_sign_off
     from pushproof.store.signing import sign as freeze
 
     chosen = decisions(recipe, water_level, area_ratio, ordered)
@@ -74,7 +74,8 @@ def sign(
     target = output or file.with_name(f"{safe_name(sounding.name)}.signed.json")
     write_sign_off(signed, target)
     if is_job(file):
-        _keep(file, signed)
+        with Job.open(file, write=True) as job:
+            keep_sign_off(job, signed, "signed off")
     out.print(escape(f"{signed.line}\n{target}"), soft_wrap=True)
 
 
@@ -88,17 +89,3 @@ def _the_one(reading: Reading, file: Path, name: str) -> tuple[Sounding, Recipe]
         names = ", ".join(one.name for one, _ in all_of)
         raise RecordError(f"{file}: name one sounding with --sounding; it holds: {names}")
     return found[0]
-
-
-def _keep(file: Path, signed: SignOff) -> None:
-    """Keep a sign-off in the job as a decision."""
-    from pushproof.store import Job
-
-    with Job.open(file, write=True) as job:
-        job.add_decision(
-            "sign-off",
-            signed,
-            author=signed.author,
-            reason="signed off",
-            sounding=signed.sounding,
-        )

@@ -14,7 +14,7 @@ import os
 from base64 import b64decode, b64encode
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
@@ -22,6 +22,9 @@ from pushproof import __version__
 from pushproof.errors import ConfigurationError, RecordError
 from pushproof.model.recipe import Recipe
 from pushproof.model.sounding import Sounding
+
+if TYPE_CHECKING:
+    from pushproof.store.job import Job
 
 
 class SignOff(BaseModel):
@@ -204,6 +207,22 @@ def _signature_holds(signed: SignOff) -> bool:
     except (InvalidSignature, ValueError):
         return False
     return True
+
+
+def keep_sign_off(job: Job, signed: SignOff, reason: str) -> None:
+    """Keep a sign-off in a job as a decision on its sounding."""
+    job.add_decision(
+        "sign-off", signed, author=signed.author, reason=reason, sounding=signed.sounding
+    )
+
+
+def newest_sign_offs(job: Job) -> dict[str, SignOff]:
+    """Return the newest sign-off of each sounding of a job that has one, by its name."""
+    return {
+        one.sounding: SignOff.model_validate(one.document)
+        for one in job.decisions("sign-off")
+        if one.sounding is not None
+    }
 
 
 def write_sign_off(signed: SignOff, path: Path) -> None:

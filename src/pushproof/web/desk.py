@@ -17,7 +17,7 @@ from pushproof.model.recipe import Recipe
 from pushproof.model.sounding import Sounding
 from pushproof.store import Job
 from pushproof.store.recipes import FileRecipes, JobRecipes, RecipeBook
-from pushproof.store.signing import SignOff, changes
+from pushproof.store.signing import SignOff, changes, newest_sign_offs
 from pushproof.web.logdocument import Log, make_log
 from pushproof.web.site import Entry, Site
 
@@ -82,11 +82,9 @@ class Desk:
         if not entry.is_job:
             return None
         with Job.open(entry.file) as job:
-            kept = job.decisions("sign-off", entry.name)
-        mine = [one for one in kept if one.sounding == entry.name]
-        if not mine:
+            signed = newest_sign_offs(job).get(entry.name)
+        if signed is None:
             return None
-        signed = SignOff.model_validate(mine[-1].document)
         recipe = self.book(id).versions()[-1].recipe
         return signed, changes(signed, self.sounding(id), recipe)
 

@@ -10,7 +10,7 @@ from pydantic import BaseModel, Field
 
 from pushproof.errors import ConfigurationError
 from pushproof.model.equipment import Calibration, Cone
-from pushproof.store.signing import sign
+from pushproof.store.signing import keep_sign_off, sign
 from pushproof.web.api.roles import DeskOf, may_edit, may_view
 from pushproof.web.desk import Desk
 from pushproof.web.numbers import answer
@@ -75,13 +75,7 @@ def sign_sounding(desk: DeskOf, id: Id, given: Signature) -> Response:
     entry, sounding = _in_job(desk, id), desk.sounding(id)
     with desk.writing(entry.file) as job:
         signed = sign(sounding, newest.recipe, given.author)
-        job.add_decision(
-            "sign-off",
-            signed,
-            author=signed.author,
-            reason="signed off on the page",
-            sounding=entry.name,
-        )
+        keep_sign_off(job, signed, "signed off on the page")
     return answer({"line": signed.line, "time": datetime.now(UTC).isoformat()})
 
 
