@@ -68,6 +68,16 @@ def test_a_cone_that_shows_half_is_told(site):
     assert "below" in found[0].found
 
 
+def test_a_reading_at_the_edge_of_a_step_counts_to_the_step_below():
+    # A depth over the step may come out a little below the whole number in floating point.
+    z = np.arange(1, 101) / 10
+    made = pp.process(Sounding("S", Series({"length": z, "qc": 1000.0 * z})))
+    found = compare(made, [made])
+    assert np.flatnonzero(np.isnan(found.qt)).tolist() == [0]
+    assert found.qt[3] == pytest.approx(300.0, rel=0.01)
+    assert not [one for one in found.findings if one.id == "unlike-neighbours"]
+
+
 def test_levels_are_compared_where_all_are_known():
     # By hand: qc steps from 1 to 10 MPa at level -3 in both; ground is 2 m higher at the new one.
     z = np.arange(0.02, 12, 0.02)

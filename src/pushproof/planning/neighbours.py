@@ -122,7 +122,7 @@ def _resistance(profile: Profile) -> tuple[FloatArray, FloatArray]:
 
 def _on_grid(z: FloatArray, depth: FloatArray, qt: FloatArray) -> FloatArray:
     """Return the geometric mean of each cell of the grid; NaN where there is no reading."""
-    cell = np.floor(depth / STEP).astype(np.intp)
+    cell = np.floor(depth / STEP + 1e-9).astype(np.intp)
     kept = (cell >= 0) & (cell < z.size)
     total = np.bincount(cell[kept], np.log(qt[kept]), minlength=z.size)
     count = np.bincount(cell[kept], minlength=z.size)
