@@ -179,30 +179,29 @@ def _deepest(profile: Profile) -> float:
 
 
 def binned(profile: Profile, key: str, grid: FloatArray) -> FloatArray:
-    """Return the mean of a column in each step of a grid, NaN where it has no reading.
+    """Return the mean of a column in each step of :func:`depth_grid`; NaN where it has no reading.
 
-    ``qt`` falls back on ``qc``.
+    ``qt`` falls back on ``qc``; short gaps are bridged.
     """
     series = profile.series
     if key == "qt" and not series.measured("qt"):
         key = "qc"
-    depth, values = series.get("depth"), series.get(key)
-    return mean_in_steps(depth, values, grid)
-
-
-def mean_in_steps(depth: FloatArray, values: FloatArray, grid: FloatArray) -> FloatArray:
-    """Return the mean of values in each step of :func:`depth_grid`; short gaps are bridged."""
-    known = np.isfinite(depth) & np.isfinite(values) & (depth >= 0)
-    place = np.floor(depth[known] / STEP + 1e-9).astype(np.int64)
-    inside = place < len(grid)
-    total = np.bincount(place[inside], values[known][inside], len(grid))
-    count = np.bincount(place[inside], minlength=len(grid))
-    with np.errstate(invalid="ignore", divide="ignore"):
-        mean: FloatArray = np.where(count > 0, total / np.maximum(count, 1), np.nan)
-    filled = np.flatnonzero(count > 0)
+    mean = mean_in_steps(series.get("depth"), series.get(key), len(grid))
+    filled = np.flatnonzero(np.isfinite(mean))
     if filled.size > 1:
         holes = np.setdiff1d(np.arange(filled[0], filled[-1]), filled)
         nearest = np.searchsorted(filled, holes)
         short = (filled[nearest] - filled[nearest - 1]) * STEP <= 0.6
         mean[holes[short]] = np.interp(grid[holes[short]], grid[filled], mean[filled])
+    return mean
+
+
+def mean_in_steps(depth: FloatArray, values: FloatArray, steps: int) -> FloatArray:
+    """Return the mean of values in each of the first steps from 0; NaN where there is none."""
+    known = np.isfinite(depth) & np.isfinite(values) & (depth >= 0)
+    place = np.floor(depth[known] / STEP + 1e-9).astype(np.int64)
+    inside = place < steps
+    total = np.bincount(place[inside], values[known][inside], steps)
+    count = np.bincount(place[inside], minlength=steps)
+    mean: FloatArray = np.where(count > 0, total / np.maximum(count, 1), np.nan)
     return mean

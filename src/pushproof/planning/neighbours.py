@@ -19,10 +19,9 @@ from numpy.typing import NDArray
 from pushproof.model.findings import Finding, Severity
 from pushproof.model.profile import Profile
 from pushproof.model.sounding import Sounding
+from pushproof.planning.ground import STEP, mean_in_steps
 
 FloatArray = NDArray[np.float64]
-STEP = 0.1
-"""Grid on which soundings are compared [m]."""
 WINDOW = 1.0
 """Distance above and below over which a neighbour counts [m]."""
 FACTOR = 1.6
@@ -122,12 +121,7 @@ def _resistance(profile: Profile) -> tuple[FloatArray, FloatArray]:
 
 def _on_grid(z: FloatArray, depth: FloatArray, qt: FloatArray) -> FloatArray:
     """Return the geometric mean of each cell of the grid; NaN where there is no reading."""
-    cell = np.floor(depth / STEP + 1e-9).astype(np.intp)
-    kept = (cell >= 0) & (cell < z.size)
-    total = np.bincount(cell[kept], np.log(qt[kept]), minlength=z.size)
-    count = np.bincount(cell[kept], minlength=z.size)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        return np.asarray(np.exp(np.where(count > 0, total / count, np.nan)))
+    return np.asarray(np.exp(mean_in_steps(depth, np.log(qt), z.size)))
 
 
 def _reach(z: FloatArray, other: Profile, zero: float | None) -> tuple[FloatArray, FloatArray]:
