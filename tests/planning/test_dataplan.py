@@ -5,21 +5,12 @@ from datetime import date
 import numpy as np
 import pytest
 
-from pushproof.planning.dataplan import (
-    calibration_row,
-    dissipation_time,
-    duration,
-    link_margin,
-    link_reach,
-    link_rows,
-    saturation_row,
-    stretches_of,
-    supply_rows,
-    wear_rows,
-)
+from pushproof.planning.conestate import calibration_row, saturation_row, wear_rows
 from pushproof.planning.document import DataPlan, plan_from
 from pushproof.planning.ground import Ground, depth_grid
+from pushproof.planning.linkplan import link_margin, link_reach, link_rows
 from pushproof.planning.outlook import ground_of, work_out
+from pushproof.planning.worktime import dissipation_time, duration, stretches_of, supply_rows
 
 
 def ground(qc, fs):

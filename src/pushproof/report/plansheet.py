@@ -6,10 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pushproof.model.findings import Finding
-from pushproof.planning.dataplan import told
 from pushproof.planning.ground import Ground
 from pushproof.planning.outlook import Option, Outlook
 from pushproof.planning.plain import NOTE, along, verdict
+from pushproof.planning.worktime import told
 from pushproof.report import looks
 from pushproof.report.fieldsheet import (
     Cell,
