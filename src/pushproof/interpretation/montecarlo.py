@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from pushproof.equations.arrays import FloatArray
 from pushproof.interpretation.ensemble import Draws, Ensemble
+from pushproof.interpretation.orderstatistics import order_statistics
 from pushproof.interpretation.uncertainty import ChannelError
 
 CELLS = 10_000
@@ -155,21 +156,12 @@ def _percentiles(
         found[:, kept] = values[kept, 0]
         share[kept] = np.isfinite(values[kept, 0])
         return
-    ordered = values.astype(np.float32)
-    ordered.sort(axis=1)
-    whole = draws - 1
-    if len(ordered) == 1 and ordered[0, -1] == ordered[0, -1]:
-        for k, q in enumerate(QUANTILES):
-            found[k, 0] = ordered[0, round(q * whole)]
-        share[0] = 1.0
-        return
-    if not np.isnan(ordered[:, -1]).any():
-        for k, q in enumerate(QUANTILES):
-            found[k, kept] = ordered[kept, round(q * whole)]
-        share[kept] = 1.0
-        return
-    for row in np.flatnonzero(kept):
-        count = draws - int(np.isnan(ordered[row]).sum())
-        share[row] = count / draws
-        if count:
-            found[:, row] = [ordered[row, round(q * (count - 1))] for q in QUANTILES]
+    single = values.astype(np.float32)
+    for row in np.flatnonzero(kept).tolist():
+        there = single[row]
+        if np.isnan(there.min()):
+            there = there[~np.isnan(there)]
+        share[row] = len(there) / draws
+        if len(there):
+            places = [round(q * (len(there) - 1)) for q in QUANTILES]
+            found[:, row] = order_statistics(there, places)
