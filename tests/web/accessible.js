@@ -52,7 +52,7 @@
     const box = (label ?? one).getBoundingClientRect();
     const moved = one.getAttribute("role") === "slider" && one.tagName !== "INPUT";
     const { width, height } = box;
-    if (!inText && !moved && one.closest(".visually-hidden") === null && (height < 43.5 || width < 43.5)) {
+    if (!inText && !moved && one.closest(".visually-hidden") === null && (height < 47.5 || width < 47.5)) {
       faults.push(`target ${Math.round(width)} x ${Math.round(height)}: ${tell(one)}`);
     }
   }
@@ -93,18 +93,20 @@
     for (const layer of layers.reverse()) found = over(layer, found);
     return found;
   };
+  /* text in a picture stands on what lies behind the picture */
+  const inkOf = (one) => (one.closest("svg") ? getComputedStyle(one).fill : getComputedStyle(one).color);
   const texts = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
   const told = new Set();
   while (texts.nextNode()) {
     const one = texts.currentNode.parentElement;
-    if (!texts.currentNode.textContent.trim() || !seen(one) || one.closest("svg, canvas, script, style, option")) continue;
+    if (!texts.currentNode.textContent.trim() || !seen(one) || one.closest("canvas, script, style, option, title")) continue;
     // what cannot be used now is told by its look too: WCAG 1.4.3 leaves it out
     if (one.closest(":disabled, [aria-disabled=true]") || one.closest(".visually-hidden")) continue;
     const base = ground(one);
     if (base === null) continue;
     looked.texts += 1;
     const style = getComputedStyle(one);
-    const text = colour(style.color);
+    const text = colour(inkOf(one));
     let opacity = 1;
     for (let at = one; at; at = at.parentElement) opacity *= Number(getComputedStyle(at).opacity);
     text[3] *= opacity;

@@ -92,7 +92,7 @@ function zeros(found) {
   }
   const kinds = ["", "", "number", "number", "number", "number"];
   const shifts = table(
-    ["", "", say("proof.before"), say("proof.after"), say("proof.shift"), say("proof.percent")],
+    [say("proof.channel"), say("proof.unit"), say("proof.before"), say("proof.after"), say("proof.shift"), say("proof.percent")],
     found.zeros.map((z) => [z.symbol, z.unit, number(z.before, 2), number(z.after, 2),
       number(z.shift, 2, true), number(z.percent, 2, true)]),
     kinds,

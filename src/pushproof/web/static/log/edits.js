@@ -18,9 +18,9 @@ export class Edits {
   show(document_) {
     const typed = this.#typed();
     this.panel.replaceChildren();
-    this.panel.append(text("h3", "", say("log.settings")));
+    this.panel.append(text("h2", "", say("log.settings")));
     for (const field of SETTINGS) this.panel.append(this.#setting(field, document_[field]));
-    this.panel.append(text("h3", "", say("log.blankTitle")), this.#form(typed), this.#list(document_.blanked ?? []));
+    this.panel.append(text("h2", "", say("log.blankTitle")), this.#form(typed), this.#list(document_.blanked ?? []));
   }
 
   /** Put a marked interval [m] into the form. */

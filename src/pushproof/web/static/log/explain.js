@@ -19,13 +19,13 @@ export async function showExplanation(panel, source, key, depth, back) {
   if (found.measured.length) panel.append(measured(found.measured));
   const steps = text("ol", "log-steps", "");
   for (const link of found.links) steps.append(step(link));
-  panel.append(text("h3", "", say("log.chain")), steps, text("p", "soft", say("log.estimates")));
+  panel.append(text("h2", "", say("log.chain")), steps, text("p", "soft", say("log.estimates")));
   close.focus();
 }
 
 function head(found) {
   const box = text("div", "log-explained", "");
-  const name = text("h3", "", "");
+  const name = text("h2", "", "");
   const symbol = text("span", "log-symbol", "");
   setSymbol(symbol, lowered(found.symbol));
   name.append(symbol, ` ${found.name}`);
@@ -42,7 +42,7 @@ function band(found) {
   const { band: one } = found;
   const box = text("section", "log-band", "");
   const values = { low: show(one.p10), middle: show(one.p50), high: show(one.p90), unit };
-  box.append(text("h3", "", say("log.band")), text("p", "log-band-line", say("log.bandLine", values)));
+  box.append(text("h2", "", say("log.band")), text("p", "log-band-line", say("log.bandLine", values)));
   const parts = text("ul", "", "");
   parts.append(
     text("li", "", say("log.bandMeasured", { low: show(one.measurement[0]), high: show(one.measurement[1]), unit })),
@@ -58,7 +58,7 @@ function measured(inputs) {
   const box = text("section", "", "");
   const table = document.createElement("table");
   for (const one of inputs) table.append(input(one));
-  box.append(text("h3", "", say("log.readings")), table);
+  box.append(text("h2", "", say("log.readings")), table);
   return box;
 }
 
@@ -98,7 +98,7 @@ function listed(title, lines, kind) {
   const box = text("section", "", "");
   const list = text("ul", kind, "");
   for (const line of lines) list.append(text("li", "", line));
-  box.append(text("h3", "", title), list);
+  box.append(text("h2", "", title), list);
   return box;
 }
 

@@ -33,7 +33,7 @@ function item(one, jump) {
 
 function classes(found) {
   const box = text("section", "log-classes", "");
-  box.append(text("h3", "", say("log.classes")));
+  box.append(text("h2", "", say("log.classes")));
   for (const one of found) {
     const more = document.createElement("details");
     const achieved = one.achieved === null ? say("log.noClass") : say(one.proved ? "log.classProved" : "log.classAtBest", { name: one.achieved });

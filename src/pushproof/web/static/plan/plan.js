@@ -24,7 +24,9 @@ let layers = [
   { soil: "clay", base: 8, qc: 0.5 },
   { soil: "sand", base: 20, qc: 12 },
 ];
-const near = new Set(site.soundings.map((one) => one.id));
+/* What is wrong with a sounding that cannot show the ground yet: one that is only just begun. */
+const faults = await unusable();
+const near = new Set(site.soundings.map((one) => one.id).filter((one) => !faults.has(one)));
 const answer = text("div", "", "");
 answer.setAttribute("aria-live", "polite");
 const fault = text("p", "level-stop", "");
@@ -38,6 +40,21 @@ const grid = text("div", "plan-grid", "");
 grid.append(left, answer);
 place.replaceChildren(grid);
 work();
+
+async function unusable() {
+  const found = new Map();
+  await Promise.all(site.soundings.map(async ({ id }) => {
+    try {
+      await ask(`/api/soundings/${encodeURIComponent(id)}/summary`);
+    } catch (error) {
+      if (!(error instanceof Fault)) {
+        throw error;
+      }
+      found.set(id, error.message);
+    }
+  }));
+  return found;
+}
 
 function document_() {
   const plan = { rig: {}, anchors: {}, rods: {} };
@@ -95,13 +112,16 @@ function ground() {
       const label = text("label", "check", "");
       const input = document.createElement("input");
       input.type = "checkbox";
-      input.checked = true;
+      input.checked = near.has(one.id);
+      input.disabled = faults.has(one.id);
+      label.title = faults.get(one.id) ?? "";
       input.addEventListener("change", () => {
         near[input.checked ? "add" : "delete"](one.id);
         typed.hidden = near.size > 0;
         work();
       });
-      label.append(input, ` ${one.name}`);
+      const words = faults.has(one.id) ? say("plan.notYet", { name: one.name }) : one.name;
+      label.append(input, ` ${words}`);
       choices.append(label);
     }
     box.append(choices);
@@ -206,7 +226,7 @@ function draw(found) {
     total: number(found.reaction.total_kN, 0),
   }));
   const options = table(
-    [say("plan.option"), say("plan.available"), say("plan.chance"), say("plan.even"), ""],
+    [say("plan.option"), say("plan.available"), say("plan.chance"), say("plan.even"), say("plan.verdict")],
     found.options.map((one) => [
       one.words, `${number(one.available_kN, 0)} kN`, `${number(one.probability_of_target * 100, 0)} %`,
       one.even_odds_m === null ? say("plan.beyond") : `${number(one.even_odds_m, 1)} m`,

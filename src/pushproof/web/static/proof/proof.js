@@ -105,7 +105,7 @@ function zeros(rows) {
   }
   const kinds = ["", "", "number", "number", "number", "number"];
   return table(
-    ["", "", say("proof.before"), say("proof.after"), say("proof.shift"), say("proof.percent")],
+    [say("proof.channel"), say("proof.unit"), say("proof.before"), say("proof.after"), say("proof.shift"), say("proof.percent")],
     rows.map((z) => [z.symbol, z.unit, number(z.before), number(z.after), number(z.shift, 1, true),
       number(z.percent, 2, true)]),
     kinds,
@@ -114,7 +114,7 @@ function zeros(rows) {
 
 function budgets(rows) {
   return table(
-    ["", say("proof.expanded"), say("proof.parts"), say("proof.missing")],
+    [say("proof.channel"), say("proof.expanded"), say("proof.parts"), say("proof.missing")],
     rows.map((one) => [one.symbol, one.expanded, list(one.parts), one.missing.join(", ") || "–"]),
   );
 }
@@ -126,7 +126,7 @@ function findings(rows) {
   const order = { stop: 0, caution: 1, info: 2 };
   const sorted = [...rows].sort((a, b) => order[a.severity] - order[b.severity] || a.number - b.number);
   return table(
-    ["", say("proof.level"), say("proof.where"), say("proof.found"), say("proof.expected")],
+    [say("proof.number"), say("proof.level"), say("proof.where"), say("proof.found"), say("proof.expected")],
     sorted.map((one) => [
       `${one.number}`,
       level(one.severity),
