@@ -13,6 +13,7 @@ from pushproof.equations.behaviour import zone_words
 from pushproof.formats.ags.content import OWN, PARAMETERS, Push
 from pushproof.formats.ags.dictionary import headings
 from pushproof.formats.ags.document import Column, Table, ascii_text, numeric, records
+from pushproof.formats.ags.values import degrees_text
 from pushproof.formats.contract import Given
 from pushproof.formats.outgoing import converted, in_unit
 from pushproof.formats.outgoing import places as places_of
@@ -98,8 +99,8 @@ def _place(push: Push) -> Row:
         "LOCA_FDEP": float(push.depth.max()) if len(push.depth) else None,
         "LOCA_STAR": sounding.started.date().isoformat() if sounding.started else None,
         "LOCA_TERM": sounding.stop_reason.value if sounding.stop_reason else None,
-        "LOCA_LAT": _degrees(place.latitude),
-        "LOCA_LON": _degrees(place.longitude),
+        "LOCA_LAT": degrees_text(place.latitude),
+        "LOCA_LON": degrees_text(place.longitude),
         "LOCA_NATD": place.datum,
     }
     return {key: value for key, value in row.items() if value is not None}
@@ -155,23 +156,6 @@ def _with_seconds(table: Table, found: Sequence[Push]) -> None:
             one.unit = "yyyy-mm-ddThh:mm:ss"
         else:
             one.texts = [text[:16] for text in one.texts]
-
-
-def _degrees(value: float | None) -> str | None:
-    """Return degrees, minutes and seconds; 1e-5 s is under a millimetre.
-
-    Examples
-    --------
-    >>> _degrees(-1.5), _degrees(52.999999999999), _degrees(-0.25)
-    ('-1:30:00', '53:00:00', '-0:15:00')
-    """
-    if value is None:
-        return None
-    units = round(abs(value) * 3600 * 100_000)
-    seconds, part = divmod(units, 100_000)
-    tail = f".{part:05d}".rstrip("0") if part else ""
-    sign = "-" if value < 0 else ""
-    return f"{sign}{seconds // 3600}:{seconds // 60 % 60:02d}:{seconds % 60:02d}{tail}"
 
 
 def general(found: Sequence[Push], given: Given, edition: str, own: bool) -> list[Table]:

@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable
 from pathlib import Path
 
-from pushproof.formats.ags.names import EDITION_3, EDITION_4
+from pushproof.formats.ags.names import EDITION_3, EDITION_4, Names
 from pushproof.formats.ags.oddities import whole_lines
 from pushproof.formats.ags.soundings import soundings
 from pushproof.formats.ags.tables import Tables, edition_3, edition_4
@@ -45,13 +45,7 @@ class Ags4Format(Ags4Writing):
         FormatError
             If there are no cone readings, or rows cannot be placed; with the line.
         """
-        data = read_bytes(path, options.max_bytes)
-        decoded = decode(data, path)
-        lines, cut = whole_lines(decoded.text, path, options.salvage)
-        tables = edition_4(lines, path, options.salvage)
-        tables.findings += cut
-        source = source_file(path, data, self.name, decoded.encoding)
-        return soundings(tables, EDITION_4, path, source, options.salvage)
+        return _read(self.name, edition_4, EDITION_4, path, options)
 
 
 class Ags3Format:
@@ -79,13 +73,20 @@ class Ags3Format:
         FormatError
             If there are no cone readings, or rows cannot be placed; with the line.
         """
-        data = read_bytes(path, options.max_bytes)
-        decoded = decode(data, path)
-        lines, cut = whole_lines(decoded.text, path, options.salvage)
-        tables = edition_3(lines, path, options.salvage)
-        tables.findings += cut
-        source = source_file(path, data, self.name, decoded.encoding)
-        return soundings(tables, EDITION_3, path, source, options.salvage)
+        return _read(self.name, edition_3, EDITION_3, path, options)
+
+
+def _read(
+    name: str, parse: Callable[..., Tables], names: Names, path: Path, options: ReadOptions
+) -> list[Sounding]:
+    """Return the cone tests of a file, its tables taken apart as its edition wants."""
+    data = read_bytes(path, options.max_bytes)
+    decoded = decode(data, path)
+    lines, cut = whole_lines(decoded.text, path, options.salvage)
+    tables = parse(lines, path, options.salvage)
+    tables.findings += cut
+    source = source_file(path, data, name, decoded.encoding)
+    return soundings(tables, names, path, source, options.salvage)
 
 
 def _named(tables: Callable[..., Tables], head: bytes, group: str, heading: str) -> str:

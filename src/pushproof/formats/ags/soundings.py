@@ -16,8 +16,9 @@ from pushproof.errors import FormatError
 from pushproof.formats.ags.names import DISSIPATION, EDITION_4, GRID, MEANING, Names
 from pushproof.formats.ags.oddities import not_fitted, oddities
 from pushproof.formats.ags.tables import Group, Tables
+from pushproof.formats.ags.values import amount, date, degrees, stop_reason
 from pushproof.formats.columns import add_column
-from pushproof.formats.numbers import SENTINELS, parse_column, parse_number
+from pushproof.formats.numbers import SENTINELS, parse_column
 from pushproof.model.equipment import Cone
 from pushproof.model.findings import Finding, Severity
 from pushproof.model.series import Series
@@ -28,11 +29,9 @@ from pushproof.model.sounding import (
     Location,
     Sounding,
     SourceFile,
-    StopReason,
     Water,
     WaterOrigin,
 )
-from pushproof.model.units import unit
 
 MOST_ITEMS = 5000
 _LISTS = frozenset({"ABBR", "TYPE", "UNIT", "CODE"})
@@ -121,7 +120,7 @@ class _Reader:
             events=(*events, *self._noted_dissipations(key)),
             standard=standard,
             quality_class=stated[1] if stated else None,
-            stop_reason=_stop(place.get("LOCA_TERM", "")),
+            stop_reason=stop_reason(place.get("LOCA_TERM", "")),
             started=self._started(key, place, findings),
             project=project.get("PROJ_NAME") or project.get("PROJ_ID") or None,
             client=project.get("PROJ_CLNT") or None,
@@ -213,7 +212,7 @@ class _Reader:
         group = self.names.general
 
         def number(heading: str, standard: str, high: float = math.inf) -> float | None:
-            value = _amount(about.get(heading, ""), self._unit(group, heading), standard)
+            value = amount(about.get(heading, ""), self._unit(group, heading), standard)
             if value is None or 0 < value <= high:
                 return value
             text = f"{heading} is {about[heading]}; not used"
@@ -230,7 +229,7 @@ class _Reader:
             serial=about.get(f"{group}_REF") or None,
             tip_area=number("SCPG_CSA", "cm2"),
             area_ratio=number("SCPG_CAR", "-", 1.5),
-            sleeve_end_ratio=_amount(about.get("SCPG_SLAR", ""), "", "-"),
+            sleeve_end_ratio=amount(about.get("SCPG_SLAR", ""), "", "-"),
             filters=tuple(
                 key for key in ("u1", "u2", "u3") if series.measured(key) and series[key].any()
             ),
@@ -247,7 +246,7 @@ class _Reader:
         }
 
     def _water(self, about: dict[str, str]) -> Water | None:
-        level = _amount(about.get("SCPG_WAT", ""), self._unit("SCPG", "SCPG_WAT"), "m")
+        level = amount(about.get("SCPG_WAT", ""), self._unit("SCPG", "SCPG_WAT"), "m")
         if level is None:
             return None
         remark = about.get("SCPG_WATA", "")
@@ -258,7 +257,7 @@ class _Reader:
 
         def metres(part: str) -> float | None:
             heading = of(part)
-            return _amount(place.get(heading, ""), self._unit(self.names.place, heading), "m")
+            return amount(place.get(heading, ""), self._unit(self.names.place, heading), "m")
 
         x, y = metres("NATE"), metres("NATN")
         local = x is None and y is None
@@ -266,8 +265,8 @@ class _Reader:
             x, y = metres("LOCX"), metres("LOCY")
         named = place.get(of("GREF"), "") if not local else place.get(of("LREF"), "")
         latitude, longitude = (
-            _degrees(place.get("LOCA_LAT", "")),
-            _degrees(place.get("LOCA_LON", "")),
+            degrees(place.get("LOCA_LAT", "")),
+            degrees(place.get("LOCA_LON", "")),
         )
         return Location(
             x=x,
@@ -292,7 +291,7 @@ class _Reader:
         ):
             if not text:
                 continue
-            found = _date(text)
+            found = date(text)
             if found is not None:
                 return found
             words = f"the start date {text!r} is no date; kept as found"
@@ -304,8 +303,8 @@ class _Reader:
         for line, record in group.records() if group else ():
             if not _belongs(record, key, self.names) or "SC" in record.get("HDPH_TYPE", ""):
                 continue
-            top = _amount(record.get("HDPH_TOP", ""), self._unit("HDPH", "HDPH_TOP"), "m")
-            base = _amount(record.get("HDPH_BASE", ""), self._unit("HDPH", "HDPH_BASE"), "m")
+            top = amount(record.get("HDPH_TOP", ""), self._unit("HDPH", "HDPH_TOP"), "m")
+            base = amount(record.get("HDPH_BASE", ""), self._unit("HDPH", "HDPH_BASE"), "m")
             if top == 0 and base:
                 kind = record.get("HDPH_TYPE", "") or "hole"
                 text = f"a {kind} from 0 to {base:g} m is taken as pre-excavation"
@@ -322,7 +321,7 @@ class _Reader:
         tests = []
         for text, own in rows.items():
             assert group is not None
-            depth = _amount(text, group.unit("SCDG_DPTH"), "m")
+            depth = amount(text, group.unit("SCDG_DPTH"), "m")
             series = self._dissipation(group, own, findings)
             if depth is None or not series.measured("time"):
                 words = f"a dissipation test at {text!r} m has no depth or no time; left out"
@@ -372,9 +371,7 @@ class _Reader:
             words = " ".join(record.values())
             if _belongs(record, key, self.names) and "dissip" in words.lower():
                 tops = [v for h, v in record.items() if h.endswith(("_TOP", "_DPTH", "_BASE"))]
-                depth = next(
-                    (d for d in (_amount(t, "", "m") for t in tops) if d is not None), None
-                )
+                depth = next((d for d in (amount(t, "", "m") for t in tops) if d is not None), None)
                 yield Event("dissipation", depth=depth, text=" ".join(words.split())[:200])
 
     def _items(self, key: Key) -> Iterator[HeaderItem]:
@@ -430,54 +427,3 @@ def _suspect(heading: str, raw: NDArray[np.float64]) -> list[Finding]:
         f"{heading} holds {raw[looks][0]:g} {int(looks.sum())} times; kept, as AGS has no such void"
     )
     return [Finding("void-suspected", Severity.CAUTION, text, "an empty field where a value lacks")]
-
-
-def _amount(text: str, stated: str, standard: str) -> float | None:
-    try:
-        value = parse_number(text)
-    except ValueError:
-        return None
-    if math.isnan(value):
-        return None
-    expected = unit(standard)
-    found = unit(stated) if stated else expected
-    if found is None or (expected is not None and found.inside != expected.inside):
-        found = expected
-    return value if found is None else value * found.factor + found.offset
-
-
-def _degrees(text: str) -> float | None:
-    """Return decimal degrees of ``dd:mm:ss.s`` or of a plain number."""
-    parts = text.strip().split(":")
-    try:
-        numbers = [float(part) for part in parts]
-    except ValueError:
-        return None
-    if not 1 <= len(numbers) <= 3 or not all(math.isfinite(n) for n in numbers):
-        return None
-    size = math.fsum(abs(n) / (1.0, 60.0, 3600.0)[i] for i, n in enumerate(numbers))
-    return -size if text.strip().startswith("-") else size
-
-
-def _date(text: str) -> datetime | None:
-    """Return a date in ISO form (edition 4) or day first (edition 3), or None."""
-    text = text.strip()
-    try:
-        return datetime.fromisoformat(text)
-    except ValueError:
-        pass
-    match = re.fullmatch(r"(\d{1,2})[./-](\d{1,2})[./-](\d{4}|\d{2})", text)
-    if match is None:
-        return None
-    day, month, year = (int(part) for part in match.groups())
-    if year < 100:
-        year += 1900 if year >= 60 else 2000
-    try:
-        return datetime(year, month, day)
-    except ValueError:
-        return None
-
-
-def _stop(text: str) -> StopReason | None:
-    low = text.strip().lower()
-    return next((one for one in StopReason if one.value == low), None)
