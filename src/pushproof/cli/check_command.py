@@ -7,8 +7,12 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from pushproof.cli.console import (
+from pushproof.cli.console import console, fail
+from pushproof.cli.findings import finding_document, findings_table
+from pushproof.cli.job import Reading
+from pushproof.cli.options import (
     AreaRatio,
+    AsJson,
     Columns,
     Debug,
     Files,
@@ -17,12 +21,8 @@ from pushproof.cli.console import (
     RecipeFile,
     Salvage,
     WaterLevel,
-    console,
     decisions,
-    fail,
 )
-from pushproof.cli.findings import finding_document, findings_table
-from pushproof.cli.job import Reading
 from pushproof.errors import PushproofError
 
 if TYPE_CHECKING:
@@ -41,7 +41,7 @@ def check(
     ] = None,
     ordered: Ordered = None,
     schemes: Annotated[bool, typer.Option("--schemes", help="List the schemes.")] = False,
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+    as_json: AsJson = False,
     columns: Columns = "",
     salvage: Salvage = False,
     water_level: WaterLevel = None,

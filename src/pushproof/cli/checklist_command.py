@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from pushproof.cli.console import Debug, Quiet, console
+from pushproof.cli.console import console
+from pushproof.cli.options import AsJson, Debug, Quiet
 
 if TYPE_CHECKING:
     from pushproof.planning.checklist import Line
@@ -27,7 +28,7 @@ def checklist(
     ] = None,
     by: Annotated[str, typer.Option("--by", help="Initials.")] = "",
     note: Annotated[str, typer.Option("--note", help="What was seen.")] = "",
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+    as_json: AsJson = False,
     quiet: Quiet = False,
     debug: Debug = False,
 ) -> None:

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from pushproof.cli.console import AreaRatio, Columns, Debug, Quiet, RecipeFile, WaterLevel, console
-from pushproof.cli.console import decisions as decided
+from pushproof.cli.console import console
 from pushproof.cli.job import Reading
+from pushproof.cli.options import AreaRatio, AsJson, Columns, Debug, Quiet, RecipeFile, WaterLevel
+from pushproof.cli.options import decisions as decided
 
 if TYPE_CHECKING:
     from pushproof.interpretation.crosscheck import Fitted, Misfit
@@ -28,7 +29,7 @@ def compare(
         typer.Option("--save", help="Recipe to write with the fit.", show_default=False),
     ] = None,
     author: Annotated[str, typer.Option("--as", help="Who decides.")] = "",
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+    as_json: AsJson = False,
     columns: Columns = "",
     water_level: WaterLevel = None,
     area_ratio: AreaRatio = None,

@@ -10,19 +10,18 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from pushproof.cli.console import (
+from pushproof.cli.console import Settings, console
+from pushproof.cli.job import Reading
+from pushproof.cli.options import (
     AreaRatio,
     Columns,
     Debug,
     Quiet,
     RecipeFile,
     Salvage,
-    Settings,
     WaterLevel,
-    console,
     decisions,
 )
-from pushproof.cli.job import Reading
 
 if TYPE_CHECKING:
     from pushproof.formats.contract import Content, Loss, Missing, WritableFormat

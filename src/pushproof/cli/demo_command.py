@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pushproof.cli.console import Debug, Quiet, console
+from pushproof.cli.console import console
+from pushproof.cli.options import Debug, Quiet
 
 if TYPE_CHECKING:
     from pushproof.store import Job

@@ -7,25 +7,27 @@ from collections.abc import Iterator
 from dataclasses import replace
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from pushproof.cli.console import (
+from pushproof.cli.console import console
+from pushproof.cli.findings import findings_table
+from pushproof.cli.job import Reading, product_path
+from pushproof.cli.options import (
     AreaRatio,
+    AsJson,
     Columns,
     Debug,
     Files,
+    Paper,
+    PaperName,
     Quiet,
     RecipeFile,
     Salvage,
     WaterLevel,
-    console,
     decisions,
 )
-from pushproof.cli.findings import findings_table
-from pushproof.cli.job import Reading, product_path
-from pushproof.cli.log_command import PaperName
 from pushproof.errors import ConfigurationError
 
 if TYPE_CHECKING:
@@ -130,8 +132,8 @@ def dissipation(
     window: Window = "",
     method: Method = None,
     output: Output = None,
-    paper: Annotated[PaperName, typer.Option("--paper", help="Paper size.")] = PaperName.A4,
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+    paper: Paper = PaperName.A4,
+    as_json: AsJson = False,
     save: Save = None,
     reason: Why = "",
     columns: Columns = "",
@@ -310,7 +312,6 @@ def _write(
     name = f"{one.profile.sounding.name}-dissipation"
     target = product_path(output, source, name, ".pdf", alone=alone)
     target.parent.mkdir(parents=True, exist_ok=True)
-    size: Literal["A4", "Letter"] = "Letter" if paper is PaperName.LETTER else "A4"
-    sheet = lay_dissipations(one, results, paper=size)
+    sheet = lay_dissipations(one, results, paper=paper.size)
     for written in sheet.write(target):
         console(stderr=True).print(f"{written}", soft_wrap=True, markup=False)

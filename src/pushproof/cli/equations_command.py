@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from pushproof.cli.console import Debug, Quiet, console
+from pushproof.cli.console import console
+from pushproof.cli.options import AsJson, Debug, Quiet
 
 if TYPE_CHECKING:
     from pushproof.equations import Equation
@@ -19,7 +20,7 @@ def equations(
     gives: Annotated[
         str, typer.Option("--gives", help="Only those that give this quantity (su, phi, ...).")
     ] = "",
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+    as_json: AsJson = False,
     quiet: Quiet = False,
     debug: Debug = False,
 ) -> None:

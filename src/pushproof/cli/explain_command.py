@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pushproof.cli.console import (
+from pushproof.cli.job import Reading
+from pushproof.cli.options import (
     AreaRatio,
+    AsJson,
     Columns,
     Debug,
     Quiet,
@@ -17,7 +19,6 @@ from pushproof.cli.console import (
     WaterLevel,
     decisions,
 )
-from pushproof.cli.job import Reading
 
 if TYPE_CHECKING:
     from pushproof.model.profile import Interpretation
@@ -34,7 +35,7 @@ def explain(
     name: Annotated[
         str, typer.Option("--sounding", help="Name of the sounding, if the file has several.")
     ] = "",
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+    as_json: AsJson = False,
     columns: Columns = "",
     salvage: Salvage = False,
     water_level: WaterLevel = None,

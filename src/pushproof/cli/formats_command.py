@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Annotated
-
 import typer
 
-from pushproof.cli.console import Debug, Quiet, console
+from pushproof.cli.console import console
+from pushproof.cli.options import AsJson, Debug, Quiet
 
 
 def formats(
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+    as_json: AsJson = False,
     quiet: Quiet = False,
     debug: Debug = False,
 ) -> None:

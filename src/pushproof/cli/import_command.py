@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pushproof.cli.console import Columns, Debug, Quiet, console, fail
+from pushproof.cli.console import console, fail
+from pushproof.cli.options import Columns, Debug, Quiet
 
 if TYPE_CHECKING:
     from pushproof.store import Job

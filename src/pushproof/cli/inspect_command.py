@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from pushproof.cli.console import Columns, Debug, Quiet, Salvage, console, fail
+from pushproof.cli.console import console, fail
 from pushproof.cli.findings import finding_document, findings_table
+from pushproof.cli.options import AsJson, Columns, Debug, Quiet, Salvage
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 
 def inspect(
     files: Annotated[list[Path], typer.Argument(help="Files to look into.", show_default=False)],
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+    as_json: AsJson = False,
     salvage: Salvage = False,
     format: Annotated[
         str,

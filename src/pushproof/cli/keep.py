@@ -3,25 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
-
-import typer
+from typing import TYPE_CHECKING
 
 from pushproof.cli.job import is_job
 
 if TYPE_CHECKING:
     from pushproof.model.recipe import Recipe
-
-Save = Annotated[
-    Path | None,
-    typer.Option(
-        "--save",
-        help="Recipe file (.toml) that takes the decision, or the job file itself.",
-        show_default=False,
-    ),
-]
-Author = Annotated[str, typer.Option("--as", help="Who decides.", show_default=False)]
-Why = Annotated[str, typer.Option("--reason", help="Reason of the decision.", show_default=False)]
 
 
 def keep(recipe: Recipe, target: Path, name: str, *, author: str, reason: str) -> str:

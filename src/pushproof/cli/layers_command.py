@@ -7,19 +7,23 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from pushproof.cli.console import (
+from pushproof.cli.console import console
+from pushproof.cli.job import Reading
+from pushproof.cli.keep import keep
+from pushproof.cli.options import (
     AreaRatio,
+    AsJson,
+    Author,
     Columns,
     Debug,
     Files,
     Quiet,
     RecipeFile,
+    Save,
     WaterLevel,
-    console,
+    Why,
     decisions,
 )
-from pushproof.cli.job import Reading
-from pushproof.cli.keep import Author, Save, Why, keep
 
 if TYPE_CHECKING:
     from pushproof.interpretation.layers import Layers
@@ -47,7 +51,7 @@ def layers(
     again: Annotated[
         bool, typer.Option("--search", help="Search even where the boundaries were decided.")
     ] = False,
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+    as_json: AsJson = False,
     save: Save = None,
     author: Author = "",
     reason: Why = "",

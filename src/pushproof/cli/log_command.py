@@ -10,30 +10,26 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from pushproof.cli.batch import run_all
-from pushproof.cli.console import (
+from pushproof.cli.job import Reading, product_path
+from pushproof.cli.options import (
     AreaRatio,
     Columns,
     Debug,
     Files,
     Observed,
+    Paper,
+    PaperName,
     Quiet,
     RecipeFile,
     Salvage,
     WaterLevel,
+    Workers,
     decisions,
     observations_of,
 )
-from pushproof.cli.job import Reading, product_path
 
 if TYPE_CHECKING:
     from pushproof.model.observations import Observation
-
-
-class PaperName(StrEnum):
-    """Paper sizes."""
-
-    A4 = "A4"
-    LETTER = "Letter"
 
 
 class ScaleName(StrEnum):
@@ -88,11 +84,11 @@ def log(
             "--output", "-o", help="File (.pdf, .png, .svg) or folder.", show_default=False
         ),
     ] = None,
-    paper: Annotated[PaperName, typer.Option("--paper", help="Paper size.")] = PaperName.A4,
+    paper: Paper = PaperName.A4,
     scale: Annotated[
         ScaleName, typer.Option("--scale", help="Depth scale 1 to N, or fitted to the pages.")
     ] = ScaleName.FIT,
-    workers: Annotated[int, typer.Option("--workers", min=1, help="Processes to use.")] = 1,
+    workers: Workers = 1,
     observations: Observed = None,
     columns: Columns = "",
     salvage: Salvage = False,
@@ -104,8 +100,7 @@ def log(
 ) -> None:
     """Set the log of a sounding as PDF, PNG or SVG."""
     reading = Reading(decisions(recipe, water_level, area_ratio), columns, salvage)
-    size: Literal["A4", "Letter"] = "Letter" if paper is PaperName.LETTER else "A4"
     chosen: int | Literal["fit"] = "fit" if scale is ScaleName.FIT else int(scale.value)
     observed = observations_of(observations)
-    task = LogTask(reading, output, size, chosen, len(files), observed)
+    task = LogTask(reading, output, paper.size, chosen, len(files), observed)
     raise typer.Exit(run_all(task, files, workers))

@@ -7,7 +7,8 @@ from typing import Annotated
 
 import typer
 
-from pushproof.cli.console import Columns, Debug, Quiet, console
+from pushproof.cli.console import console
+from pushproof.cli.options import AsJson, Columns, Debug, Quiet
 
 
 def merge(
@@ -22,7 +23,7 @@ def merge(
         ),
     ] = None,
     columns: Columns = "",
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+    as_json: AsJson = False,
     quiet: Quiet = False,
     debug: Debug = False,
 ) -> None:

@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from pushproof.cli.console import Columns, Debug, Quiet, RecipeFile, console, decisions
+from pushproof.cli.console import console
 from pushproof.cli.findings import finding_document, findings_table
 from pushproof.cli.job import Reading
+from pushproof.cli.options import AsJson, Columns, Debug, Quiet, RecipeFile, decisions
 
 if TYPE_CHECKING:
     from pushproof.model.profile import Interpretation
@@ -26,7 +27,7 @@ def neighbours(
         float | None,
         typer.Option("--within", help="Leave out those further away [m].", show_default=False),
     ] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+    as_json: AsJson = False,
     columns: Columns = "",
     recipe: RecipeFile = None,
     quiet: Quiet = False,

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from pushproof.cli.console import Columns, Debug, Quiet, console
+from pushproof.cli.console import console
+from pushproof.cli.options import Columns, Debug, Quiet
 
 if TYPE_CHECKING:
     from pushproof.planning.document import Plan

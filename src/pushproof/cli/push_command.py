@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pushproof.cli.console import Debug, Quiet, console
+from pushproof.cli.console import console
+from pushproof.cli.options import Debug, EquipmentFile, Quiet
 
 if TYPE_CHECKING:
     from pushproof.recording.session import Session
@@ -31,10 +32,7 @@ def push(
             "--position-source", help="Where a satellite receiver sends.", show_default=False
         ),
     ] = None,
-    equipment: Annotated[
-        Path | None,
-        typer.Option("--equipment", help="Equipment as a TOML file.", show_default=False),
-    ] = None,
+    equipment: EquipmentFile = None,
     plan: Annotated[
         Path | None,
         typer.Option(

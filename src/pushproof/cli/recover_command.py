@@ -7,7 +7,8 @@ from typing import Annotated
 
 import typer
 
-from pushproof.cli.console import Debug, Quiet, console
+from pushproof.cli.console import console
+from pushproof.cli.options import Debug, Quiet
 
 
 def recover(

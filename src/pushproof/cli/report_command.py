@@ -7,29 +7,30 @@ from typing import Annotated
 
 import typer
 
-from pushproof.cli.console import (
+from pushproof.cli.console import console
+from pushproof.cli.job import Reading
+from pushproof.cli.options import (
     AreaRatio,
     Columns,
     Debug,
     Files,
     Observed,
     Ordered,
+    Paper,
+    PaperName,
     Quiet,
     RecipeFile,
     Salvage,
     WaterLevel,
-    console,
     decisions,
     observations_of,
 )
-from pushproof.cli.job import Reading
-from pushproof.cli.log_command import PaperName
 
 
 def report(
     files: Files,
     output: Annotated[Path, typer.Option("--output", "-o", help="The PDF.")] = Path("report.pdf"),
-    paper: Annotated[PaperName, typer.Option("--paper", help="Paper size.")] = PaperName.A4,
+    paper: Paper = PaperName.A4,
     scheme: Annotated[
         str, typer.Option("--scheme", help="Accuracy scheme that comes first.")
     ] = "iso-22476-1-2012",
@@ -82,7 +83,7 @@ def report(
     set_report(
         found,
         output,
-        paper="Letter" if paper is PaperName.LETTER else "A4",
+        paper=paper.size,
         scheme=scheme,
         signed=lines,
         observed=observed,

@@ -8,18 +8,19 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pushproof.cli.console import (
+from pushproof.cli.console import console
+from pushproof.cli.findings import findings_table
+from pushproof.cli.job import Reading
+from pushproof.cli.options import (
     AreaRatio,
+    AsJson,
     Columns,
     Debug,
     Quiet,
     RecipeFile,
     WaterLevel,
-    console,
     decisions,
 )
-from pushproof.cli.findings import findings_table
-from pushproof.cli.job import Reading
 from pushproof.errors import ConfigurationError, FormatError
 
 if TYPE_CHECKING:
@@ -65,7 +66,7 @@ def seismic(
         str,
         typer.Option("--window", help="Part of the traces [ms], as 20-60.", show_default=False),
     ] = "",
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+    as_json: AsJson = False,
     save: Annotated[
         Path | None,
         typer.Option(

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pushproof.cli.console import Debug, Quiet, console
+from pushproof.cli.console import console
+from pushproof.cli.options import Debug, EquipmentFile, Quiet
 
 if TYPE_CHECKING:
     from pushproof.recording.session import Session
@@ -51,10 +52,7 @@ def serve(
     sounding: Annotated[
         str, typer.Option("--sounding", help="Record this sounding at once; else the page asks.")
     ] = "",
-    equipment: Annotated[
-        Path | None,
-        typer.Option("--equipment", help="Equipment as a TOML file.", show_default=False),
-    ] = None,
+    equipment: EquipmentFile = None,
     quiet: Quiet = False,
     debug: Debug = False,
 ) -> None:

@@ -8,19 +8,20 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from pushproof.cli.console import (
+from pushproof.cli.console import console
+from pushproof.cli.findings import finding_document, findings_table
+from pushproof.cli.job import Reading
+from pushproof.cli.options import (
     AreaRatio,
+    AsJson,
     Columns,
     Debug,
     Quiet,
     RecipeFile,
     Salvage,
     WaterLevel,
-    console,
     decisions,
 )
-from pushproof.cli.findings import finding_document, findings_table
-from pushproof.cli.job import Reading
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -39,7 +40,7 @@ class Fact:
 
 def show(
     file: Annotated[Path, typer.Argument(help="A sounding file.")],
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+    as_json: AsJson = False,
     rows: Annotated[int, typer.Option("--rows", min=4, help="Lines of the plot.")] = 24,
     columns: Columns = "",
     salvage: Salvage = False,

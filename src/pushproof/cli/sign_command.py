@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pushproof.cli.console import (
+from pushproof.cli.console import console
+from pushproof.cli.job import Reading, is_job, safe_name
+from pushproof.cli.options import (
     AreaRatio,
     Columns,
     Debug,
@@ -15,10 +17,8 @@ from pushproof.cli.console import (
     Quiet,
     RecipeFile,
     WaterLevel,
-    console,
     decisions,
 )
-from pushproof.cli.job import Reading, is_job, safe_name
 
 if TYPE_CHECKING:
     from pushproof.model.recipe import Recipe

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pushproof.cli.batch import run_all
-from pushproof.cli.console import (
+from pushproof.cli.job import Reading, product_path
+from pushproof.cli.options import (
     AreaRatio,
     Columns,
     Debug,
@@ -19,9 +20,9 @@ from pushproof.cli.console import (
     RecipeFile,
     Salvage,
     WaterLevel,
+    Workers,
     decisions,
 )
-from pushproof.cli.job import Reading, product_path
 
 if TYPE_CHECKING:
     from pushproof.interpretation import Bands
@@ -97,7 +98,7 @@ def table(
             show_default=False,
         ),
     ] = None,
-    workers: Annotated[int, typer.Option("--workers", min=1, help="Processes to use.")] = 1,
+    workers: Workers = 1,
     bands: Annotated[
         BandForm, typer.Option("--bands", help="Put p10, p50 and p90 beside derived values.")
     ] = BandForm.NONE,
