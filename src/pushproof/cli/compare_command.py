@@ -10,7 +10,17 @@ import typer
 
 from pushproof.cli.console import console
 from pushproof.cli.job import Reading
-from pushproof.cli.options import AreaRatio, AsJson, Columns, Debug, Quiet, RecipeFile, WaterLevel
+from pushproof.cli.options import (
+    AreaRatio,
+    AsJson,
+    Author,
+    Columns,
+    Debug,
+    Quiet,
+    RecipeFile,
+    WaterLevel,
+    WhichSounding,
+)
 from pushproof.cli.options import decisions as decided
 
 if TYPE_CHECKING:
@@ -22,13 +32,13 @@ def compare(
     observations: Annotated[
         Path, typer.Option("--observations", help="Table of observations, .csv or .xlsx.")
     ],
-    sounding: Annotated[str, typer.Option("--sounding", help="Which one, of several.")] = "",
+    sounding: WhichSounding = "",
     fit: Annotated[str, typer.Option("--fit", help="Factor to fit: Nkt, Ndu, Nke or OCR_k.")] = "",
     save: Annotated[
         Path | None,
         typer.Option("--save", help="Recipe to write with the fit.", show_default=False),
     ] = None,
-    author: Annotated[str, typer.Option("--as", help="Who decides.")] = "",
+    author: Author = "",
     as_json: AsJson = False,
     columns: Columns = "",
     water_level: WaterLevel = None,

@@ -17,6 +17,7 @@ from pushproof.cli.options import (
     RecipeFile,
     Salvage,
     WaterLevel,
+    WhichSounding,
     decisions,
 )
 
@@ -32,9 +33,7 @@ def explain(
     depth: Annotated[
         float, typer.Option("--depth", help="Depth below ground level [m].", show_default=False)
     ],
-    name: Annotated[
-        str, typer.Option("--sounding", help="Name of the sounding, if the file has several.")
-    ] = "",
+    name: WhichSounding = "",
     as_json: AsJson = False,
     columns: Columns = "",
     salvage: Salvage = False,

@@ -94,6 +94,9 @@ Debug = Annotated[
         "--debug", help="Show the traceback of an error.", callback=_set_debug, is_eager=True
     ),
 ]
+WhichSounding = Annotated[
+    str, typer.Option("--sounding", help="Which sounding, where the file holds several.")
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON.")]
 Paper = Annotated[PaperName, typer.Option("--paper", help="Paper size.")]
 Workers = Annotated[int, typer.Option("--workers", min=1, help="Processes to use.")]

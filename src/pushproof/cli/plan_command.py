@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from pushproof.cli.console import console
-from pushproof.cli.options import Columns, Debug, Quiet
+from pushproof.cli.options import AsJson, Columns, Debug, Quiet
 
 if TYPE_CHECKING:
     from pushproof.planning.document import Plan
@@ -39,7 +39,7 @@ def plan(
         int | None,
         typer.Option("--anchors", help="Number of anchors of the plan.", show_default=False),
     ] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
+    as_json: AsJson = False,
     output: Annotated[
         Path | None,
         typer.Option("--output", "-o", help="Sheet: .pdf, .svg or .png.", show_default=False),

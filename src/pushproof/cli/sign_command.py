@@ -17,6 +17,7 @@ from pushproof.cli.options import (
     Quiet,
     RecipeFile,
     WaterLevel,
+    WhichSounding,
     decisions,
 )
 
@@ -38,9 +39,7 @@ def sign(
         Path | None,
         typer.Option("--check", help="A sign-off to compare with.", show_default=False),
     ] = None,
-    sounding_name: Annotated[
-        str, typer.Option("--sounding", help="Which sounding, where the file holds several.")
-    ] = "",
+    sounding_name: WhichSounding = "",
     output: Annotated[
         Path | None, typer.Option("--output", "-o", help="The sign-off.", show_default=False)
     ] = None,
