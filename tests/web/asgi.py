@@ -1,4 +1,7 @@
-"""A client that calls an app in this process, without a port."""
+"""A client that calls an app in this process, without a port.
+
+Every answer is held against the OpenAPI document.
+"""
 
 from __future__ import annotations
 
@@ -7,6 +10,8 @@ from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import httpx
+
+from web import conforming
 
 
 class Client:
@@ -25,7 +30,10 @@ class Client:
 
         # a thread of its own: a browser of another test may keep a loop running in this one
         with ThreadPoolExecutor(1) as thread:
-            return thread.submit(lambda: asyncio.run(send())).result()
+            answer = thread.submit(lambda: asyncio.run(send())).result()
+        faults = conforming.faults(method, httpx.URL(url).path, answer)
+        assert not faults, "\n".join(faults)
+        return answer
 
     def get(self, url: str, **more: Any) -> httpx.Response:
         return self.request("GET", url, **more)

@@ -16,6 +16,7 @@ from fastapi import FastAPI
 from pushproof.web.access import Access
 from pushproof.web.app import create_app
 from pushproof.web.server import server
+from web import conforming
 
 FLAGS = [
     "--no-sandbox",
@@ -44,7 +45,9 @@ class Served:
         return f"http://127.0.0.1:{self.port}"
 
     def client(self, **options: Any) -> httpx.Client:
-        self.clients.append(httpx.Client(base_url=self.url, timeout=20.0, **options))
+        hooks = {"response": [as_described]}
+        client = httpx.Client(base_url=self.url, timeout=20.0, event_hooks=hooks, **options)
+        self.clients.append(client)
         return self.clients[-1]
 
     def stop(self) -> None:
@@ -55,6 +58,14 @@ class Served:
         self.running.should_exit = True
         self.thread.join(10.0)
         assert not self.thread.is_alive(), "the server did not end"
+
+
+def as_described(answer: httpx.Response) -> None:
+    """Hold an answer against the OpenAPI document, unless it does not end."""
+    if not answer.headers.get("content-type", "").startswith("text/event-stream"):
+        answer.read()
+        faults = conforming.faults(answer.request.method, answer.request.url.path, answer)
+        assert not faults, "\n".join(faults)
 
 
 def serve_app(app: FastAPI, port: int = 0) -> Served:

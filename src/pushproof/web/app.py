@@ -9,7 +9,7 @@ from contextlib import asynccontextmanager
 from importlib import resources
 from pathlib import Path
 from string import Template
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from fastapi import APIRouter, FastAPI, Request
 from fastapi.exceptions import RequestValidationError
@@ -34,6 +34,7 @@ from pushproof.web.api import session as session_calls
 from pushproof.web.desk import Desk
 from pushproof.web.gate import Gate
 from pushproof.web.intake import Intake
+from pushproof.web.openapi import PREFIX, document, operation_id
 from pushproof.web.push.desk import PushDesk
 from pushproof.web.push.fan import Fan
 from pushproof.web.push.station import Station
@@ -88,6 +89,16 @@ STATUS: tuple[tuple[type[Exception], int], ...] = (
 """Status of each kind of error; the first that fits counts."""
 
 
+class Application(FastAPI):
+    """The application; its OpenAPI document says also what holds for all calls."""
+
+    def openapi(self) -> dict[str, Any]:
+        """Return the OpenAPI document."""
+        if self.openapi_schema is None:
+            self.openapi_schema = document(self, ROUTERS)
+        return self.openapi_schema
+
+
 def create_app(
     path: Path,
     *,
@@ -113,14 +124,14 @@ def create_app(
     ConfigurationError
         If there is nothing at the path.
     """
-    app = FastAPI(
+    app = Application(
         title="Pushproof",
         version=__version__,
-        description='Everything that the page does. Errors come as {"error": text}.',
         openapi_url="/api/openapi.json",
         docs_url=None,
         redoc_url=None,
         lifespan=_life,
+        generate_unique_id_function=operation_id,
     )
     app.state.site = Site(path, session)
     app.state.desk = Desk(app.state.site)
@@ -129,7 +140,7 @@ def create_app(
     app.state.fan = Fan(app.state.push)
     app.state.access = access or Access()
     for router in ROUTERS:
-        app.include_router(router, prefix="/api")
+        app.include_router(router, prefix=PREFIX)
     for address, file in PAGES.items():
         page = _filled(address[1:]) if file == SKELETON else _page(file)
         app.add_api_route(address, page, include_in_schema=False)

@@ -12,6 +12,12 @@ from pushproof.interpretation.dissipation import dissipation, dissipations, with
 from pushproof.model.dissipation import DissipationResult
 from pushproof.model.picks import DissipationChoice
 from pushproof.model.sounding import Dissipation
+from pushproof.web.answers.dissipation import (
+    DissipationDocument,
+    DissipationsDocument,
+    SavedPicks,
+)
+from pushproof.web.answers.problems import READING, WRITING, answers
 from pushproof.web.api.roles import DeskOf, may_edit, may_view
 from pushproof.web.desk import Desk
 from pushproof.web.numbers import answer
@@ -34,7 +40,11 @@ class Picks(BaseModel):
     based_on: int = Field(ge=0, le=10**9)
 
 
-@router.get("/{id}/dissipations", dependencies=[Depends(may_view)])
+@router.get(
+    "/{id}/dissipations",
+    dependencies=[Depends(may_view)],
+    responses=answers(DissipationsDocument, *READING),
+)
 def all_tests(desk: DeskOf, id: Id) -> Response:
     """Return every test: record, ways side by side, fits, findings, picks."""
     found = dissipations(desk.log(id).interpretation)
@@ -42,14 +52,22 @@ def all_tests(desk: DeskOf, id: Id) -> Response:
     return answer({"name": desk.site.entry(id).name, "version": version, "tests": documents(found)})
 
 
-@router.post("/{id}/dissipations/{number}/try", dependencies=[Depends(may_view)])
+@router.post(
+    "/{id}/dissipations/{number}/try",
+    dependencies=[Depends(may_view)],
+    responses=answers(DissipationDocument, *READING),
+)
 def try_picks(desk: DeskOf, id: Id, number: Number, choice: DissipationChoice) -> Response:
     """Return a test under picks that nobody saved."""
     within = desk.log(id).interpretation
     return answer(_document(dissipation(_test(desk, id, number), within, choice=choice)))
 
 
-@router.put("/{id}/dissipations/{number}", dependencies=[Depends(may_edit)])
+@router.put(
+    "/{id}/dissipations/{number}",
+    dependencies=[Depends(may_edit)],
+    responses=answers(SavedPicks, *WRITING),
+)
 def save_picks(desk: DeskOf, id: Id, number: Number, picks: Picks) -> Response:
     """Save the picks of a test as a decision; refused with 409 if somebody decided meanwhile."""
     test = _test(desk, id, number)

@@ -8,11 +8,20 @@ from fastapi import APIRouter, Depends, Path, Query, Request
 from pydantic import BaseModel, Field
 
 from pushproof.errors import FormatError
+from pushproof.web.answers.intake import FilePreview, Kept
+from pushproof.web.answers.problems import WRITING, answers, refusals
 from pushproof.web.api.roles import DeskOf, SiteOf, may_edit
 from pushproof.web.intake import Intake, preview
 
 router = APIRouter(prefix="/intake", tags=["intake"], dependencies=[Depends(may_edit)])
 Token = Annotated[str, Path(max_length=40, pattern=r"^[A-Za-z0-9_-]+$")]
+
+
+BODY = {
+    "required": True,
+    "content": {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}},
+}
+"""The file itself."""
 
 
 class Columns(BaseModel):
@@ -30,7 +39,7 @@ def _intake(request: Request) -> Intake:
 IntakeOf = Annotated[Intake, Depends(_intake)]
 
 
-@router.post("/upload")
+@router.post("/upload", openapi_extra={"requestBody": BODY}, responses=answers(FilePreview, 422))
 async def upload(
     request: Request,
     intake: IntakeOf,
@@ -43,13 +52,13 @@ async def upload(
     return preview(intake.add(name, content))
 
 
-@router.post("/{token}/preview")
+@router.post("/{token}/preview", responses=answers(FilePreview, 404, 422))
 def look(intake: IntakeOf, token: Token, given: Columns) -> dict[str, Any]:
     """Return what is in a file when its columns are named like this."""
     return preview(intake.get(token), _plain(given.columns))
 
 
-@router.post("/{token}/keep")
+@router.post("/{token}/keep", responses=answers(Kept, *WRITING))
 def keep(
     intake: IntakeOf, site: SiteOf, desk: DeskOf, token: Token, given: Columns
 ) -> dict[str, Any]:
@@ -73,7 +82,7 @@ def keep(
     return {"soundings": names}
 
 
-@router.delete("/{token}", status_code=204)
+@router.delete("/{token}", status_code=204, responses=refusals(422))
 def drop(intake: IntakeOf, token: Token) -> None:
     """Throw a file away."""
     intake.drop(token)

@@ -12,6 +12,9 @@ from pushproof.planning.ground import Ground, from_soundings
 from pushproof.planning.outlook import ground_of, work_out
 from pushproof.planning.plain import outlook_data
 from pushproof.report.plansheet import lay_plan
+from pushproof.web.answers.plan import OutlookDocument
+from pushproof.web.answers.problems import READING, answers, file_answer
+from pushproof.web.answers.recipes import HOLDS
 from pushproof.web.api.roles import DeskOf, may_view
 from pushproof.web.desk import Desk
 from pushproof.web.numbers import answer
@@ -24,7 +27,10 @@ class PlanOrder(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
 
-    plan: dict[str, Any] = Field(description="as in a plan file, without profile and near")
+    plan: dict[str, Any] = Field(
+        description="as in a plan file, without profile and near",
+        json_schema_extra={HOLDS: "Plan"},
+    )
     near: list[Annotated[str, Field(max_length=200)]] = Field(
         default_factory=list, max_length=40, description="ids of soundings that are served"
     )
@@ -40,7 +46,7 @@ def _worked(desk: Desk, order: PlanOrder) -> tuple[Plan, Ground]:
     return plan, ground_of(plan)
 
 
-@router.post("")
+@router.post("", responses=answers(OutlookDocument, *READING))
 def outlook(desk: DeskOf, order: PlanOrder) -> Response:
     """Return the forecast of a push: thrust along depth, reaction, refusal, options."""
     plan, ground = _worked(desk, order)
@@ -48,7 +54,7 @@ def outlook(desk: DeskOf, order: PlanOrder) -> Response:
     return answer(found)
 
 
-@router.post("/sheet.pdf", response_class=Response)
+@router.post("/sheet.pdf", response_class=Response, responses=file_answer("application/pdf"))
 def sheet(desk: DeskOf, order: PlanOrder) -> Response:
     """Return the plan as a sheet."""
     plan, ground = _worked(desk, order)

@@ -17,12 +17,15 @@ from pushproof.formats.writing import losses, missing, writable, write
 from pushproof.model.profile import Interpretation
 from pushproof.report import report as set_report
 from pushproof.report import set_log
+from pushproof.web.answers.problems import READING, file_answer, refusals
+from pushproof.web.answers.products import ExportCheck, FormatDocument, TableDocument
 from pushproof.web.api.roles import DeskOf, may_view
 from pushproof.web.site import plain_id
 
 router = APIRouter(tags=["products"], dependencies=[Depends(may_view)])
 Id = Annotated[str, Path(description="id of the sounding", max_length=200)]
 Paper = Literal["A4", "Letter"]
+ANY = "application/octet-stream"
 TYPES = {
     ".pdf": "application/pdf",
     ".csv": "text/csv; charset=utf-8",
@@ -47,7 +50,11 @@ class Given(BaseModel):
     fields: dict[str, str] = Field(default_factory=dict, max_length=60)
 
 
-@router.get("/soundings/{id}/log.pdf", response_class=Response)
+@router.get(
+    "/soundings/{id}/log.pdf",
+    response_class=Response,
+    responses=file_answer("application/pdf"),
+)
 def log_pdf(desk: DeskOf, id: Id, paper: Paper = "A4") -> Response:
     """Return the log as PDF."""
     found = desk.log(id).interpretation
@@ -55,7 +62,11 @@ def log_pdf(desk: DeskOf, id: Id, paper: Paper = "A4") -> Response:
     return _file(set_log(found, paper=paper, signed=line).pdf(), f"{_name(found)}.pdf")
 
 
-@router.get("/soundings/{id}/table/{kind}", response_class=Response)
+@router.get(
+    "/soundings/{id}/table/{kind}",
+    response_class=Response,
+    responses=file_answer(TYPES[".csv"], TYPES[".xlsx"], ANY, json=TableDocument),
+)
 def table(desk: DeskOf, id: Id, kind: Literal["csv", "xlsx", "json", "parquet"]) -> Response:
     """Return the corrected and derived values as a table."""
     found = desk.log(id).interpretation
@@ -65,7 +76,7 @@ def table(desk: DeskOf, id: Id, kind: Literal["csv", "xlsx", "json", "parquet"])
         return _file(path.read_bytes(), f"{_name(found)}.{kind}")
 
 
-@router.post("/report", response_class=Response)
+@router.post("/report", response_class=Response, responses=file_answer("application/pdf"))
 def report(desk: DeskOf, order: ReportOrder) -> Response:
     """Return the report of one or more soundings as PDF."""
     found = [desk.log(id).interpretation for id in order.soundings]
@@ -78,7 +89,7 @@ def report(desk: DeskOf, order: ReportOrder) -> Response:
     return _file(content, "report.pdf")
 
 
-@router.get("/formats")
+@router.get("/formats", response_model=list[FormatDocument])
 def formats() -> list[dict[str, Any]]:
     """Return the exchange formats that can be written, and what each asks for."""
     return [
@@ -95,7 +106,11 @@ def formats() -> list[dict[str, Any]]:
     ]
 
 
-@router.post("/soundings/{id}/export/{format}/check")
+@router.post(
+    "/soundings/{id}/export/{format}/check",
+    response_model=ExportCheck,
+    responses=refusals(*READING),
+)
 def check(desk: DeskOf, id: Id, format: Annotated[str, Path(max_length=40)], given: Given) -> Any:
     """Return what a format cannot carry of a sounding, and what it still asks for."""
     found, fields = desk.log(id).interpretation, _fields(_target(format), given)
@@ -108,7 +123,11 @@ def check(desk: DeskOf, id: Id, format: Annotated[str, Path(max_length=40)], giv
     }
 
 
-@router.post("/soundings/{id}/export/{format}", response_class=Response)
+@router.post(
+    "/soundings/{id}/export/{format}",
+    response_class=Response,
+    responses=file_answer(*TYPES.values(), ANY),
+)
 def export(
     desk: DeskOf,
     id: Id,
@@ -155,7 +174,7 @@ def _name(found: Interpretation) -> str:
 
 
 def _file(content: bytes, name: str) -> Response:
-    kind = TYPES.get(File(name).suffix, "application/octet-stream")
+    kind = TYPES.get(File(name).suffix, ANY)
     # the name is plain ASCII, so it needs no quoting of its own
     headers = {"content-disposition": f'attachment; filename="{name}"'}
     return Response(content, media_type=kind, headers=headers)

@@ -11,6 +11,9 @@ from pydantic import BaseModel, Field
 from pushproof.errors import ConfigurationError
 from pushproof.model.equipment import Calibration, Cone
 from pushproof.store.signing import keep_sign_off, sign
+from pushproof.web.answers.equipment import EquipmentDocument
+from pushproof.web.answers.problems import READING, WRITING, answers, refusals
+from pushproof.web.answers.proof import ProofDocument, Signed, SummaryDocument
 from pushproof.web.api.roles import DeskOf, may_edit, may_view
 from pushproof.web.desk import Desk
 from pushproof.web.numbers import answer
@@ -18,16 +21,17 @@ from pushproof.web.proofdocument import equipment_document, proof_document, summ
 from pushproof.web.site import Entry
 
 router = APIRouter(prefix="/soundings", tags=["proof"])
+VIEW, EDIT = [Depends(may_view)], [Depends(may_edit)]
 Id = Annotated[str, Path(description="id of the sounding", max_length=200)]
 
 
-@router.get("/{id}/summary", dependencies=[Depends(may_view)])
+@router.get("/{id}/summary", dependencies=VIEW, responses=answers(SummaryDocument, *READING))
 def summary(desk: DeskOf, id: Id) -> Response:
     """Return what the start page tells of a sounding: where, how deep, how it stands."""
     return answer(summary_document(desk.log(id)))
 
 
-@router.get("/{id}/proof", dependencies=[Depends(may_view)])
+@router.get("/{id}/proof", dependencies=VIEW, responses=answers(ProofDocument, *READING))
 def proof(desk: DeskOf, id: Id) -> Response:
     """Return the proof sheet: verdict, classes, zeros, rate, tilt, findings, corrections."""
     document = proof_document(desk.log(id))
@@ -35,14 +39,14 @@ def proof(desk: DeskOf, id: Id) -> Response:
     return answer(document | {"id": id} | signing)
 
 
-@router.get("/{id}/equipment", dependencies=[Depends(may_view)])
+@router.get("/{id}/equipment", dependencies=VIEW, responses=answers(EquipmentDocument, *READING))
 def equipment(desk: DeskOf, id: Id) -> Response:
     """Return cone, rods, rig and encoder, with calibrations and what is left of their life."""
     document = equipment_document(desk.sounding(id), date.today())
     return answer(document | {"id": id, "in_job": desk.site.entry(id).is_job})
 
 
-@router.post("/{id}/calibrations", status_code=204, dependencies=[Depends(may_edit)])
+@router.post("/{id}/calibrations", status_code=204, dependencies=EDIT, responses=refusals(*WRITING))
 def add_calibration(desk: DeskOf, id: Id, calibration: Calibration) -> None:
     """Add a calibration to the cone of a sounding in a job; what was known before stays."""
     entry = _in_job(desk, id)
@@ -61,7 +65,7 @@ class Signature(BaseModel):
     based_on: int = Field(ge=0, le=10**9, description="version of the recipe that is signed")
 
 
-@router.post("/{id}/sign", dependencies=[Depends(may_edit)])
+@router.post("/{id}/sign", dependencies=EDIT, responses=answers(Signed, *WRITING))
 def sign_sounding(desk: DeskOf, id: Id, given: Signature) -> Response:
     """Sign a sounding of a job off: facts, recipe and version are frozen under a name.
 

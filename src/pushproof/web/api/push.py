@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated
 
 from fastapi import APIRouter, Depends, Query, Request
 from fastapi.responses import StreamingResponse
@@ -10,6 +10,7 @@ from pydantic import BaseModel, Field, StringConstraints
 
 from pushproof.recording.guard import SHELF_LIFE
 from pushproof.recording.session import Session
+from pushproof.web.answers.problems import READING, refusals
 from pushproof.web.api.roles import Client, may_control, may_view
 from pushproof.web.push import models
 from pushproof.web.push.desk import PushDesk
@@ -20,10 +21,9 @@ router = APIRouter(prefix="/push", tags=["push"])
 Text = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=2000)]
 Name = Annotated[str, StringConstraints(strip_whitespace=True, max_length=60)]
 CONTROL = [Depends(may_control)]
-REFUSED: dict[int | str, dict[str, Any]] = {
-    409: {"description": "no push is recorded by this server"},
-    423: {"description": "somebody else controls this push"},
-}
+EVENTS = {"text/event-stream": {"schema": {"type": "string"}}}
+SHOWN = refusals(*READING)
+REFUSED = refusals(404, 409, 422, 423, 507)
 
 
 def desk_of(request: Request) -> PushDesk:
@@ -92,20 +92,20 @@ class Record(By):
     sounding: Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=80)]
 
 
-@router.get("", dependencies=[Depends(may_view)])
+@router.get("", dependencies=[Depends(may_view)], responses=refusals(409))
 def push_document(desk: DeskOf, client: Client) -> models.PushDocument:
     """Return what there is to show, and what this server can record."""
     return desk.document(client)
 
 
-@router.get("/state", dependencies=[Depends(may_view)], responses={404: {}})
+@router.get("/state", dependencies=[Depends(may_view)], responses=SHOWN)
 def push_state(desk: DeskOf) -> models.PushState:
     """Return everything that the page shows now."""
     desk.catch_up()
     return desk.state()
 
 
-@router.get("/rows", dependencies=[Depends(may_view)], responses={404: {}})
+@router.get("/rows", dependencies=[Depends(may_view)], responses=SHOWN)
 def push_rows(
     desk: DeskOf,
     after: Annotated[int, Query(ge=0, le=2**53, description="number of the last row")] = 0,
@@ -115,7 +115,7 @@ def push_rows(
     return desk.rows(after, most)
 
 
-@router.get("/rail", dependencies=[Depends(may_view)], responses={404: {}})
+@router.get("/rail", dependencies=[Depends(may_view)], responses=SHOWN)
 def push_rail(desk: DeskOf) -> models.LiveRailDocument:
     """Return the proof rail so far."""
     desk.catch_up()
@@ -128,7 +128,7 @@ def push_rail(desk: DeskOf) -> models.LiveRailDocument:
     "/stream",
     dependencies=[Depends(may_view)],
     response_class=StreamingResponse,
-    responses={200: {"content": {"text/event-stream": {}}}},
+    responses={200: {"content": EVENTS, "description": "The events, until the caller leaves."}},
 )
 async def push_stream(
     request: Request,
@@ -150,7 +150,7 @@ async def push_stream(
     )
 
 
-@router.post("/control", dependencies=CONTROL, responses={423: {}})
+@router.post("/control", dependencies=CONTROL, responses=refusals(423))
 def take_control(given: Take, desk: DeskOf, client: Client) -> models.Control:
     """Take control: of a push that nobody controls, or over from somebody else."""
     desk.lease.take(client, given.by, over=given.over)
@@ -164,7 +164,7 @@ def give_control_back(desk: DeskOf, client: Client) -> models.Control:
     return desk.control()
 
 
-@router.post("/record", dependencies=CONTROL, responses=REFUSED)
+@router.post("/record", dependencies=CONTROL, responses=REFUSED | refusals(503))
 def record(given: Record, desk: DeskOf, client: Client) -> models.PushState:
     """Begin to record a sounding from the sources of this server."""
     return desk.record(client, given.by, given.sounding)

@@ -36,6 +36,10 @@ def may_control(request: Request) -> None:
     _least(Role.CONTROL, request)
 
 
+RIGHTS = {may_view: Role.VIEW, may_edit: Role.EDIT, may_control: Role.CONTROL}
+"""What lets pass, to the role that it asks for."""
+
+
 def client(x_client: Annotated[str, Header(max_length=64)] = "") -> str:
     """Return the random name that the page gave itself; empty if it gave none or no good one."""
     return x_client if re.fullmatch(r"[A-Za-z0-9_-]*", x_client) else ""

@@ -7,6 +7,7 @@ from pydantic import BaseModel, Field
 
 from pushproof import __version__
 from pushproof.web.access import COOKIE, LIFE, Access
+from pushproof.web.answers.problems import refusals
 from pushproof.web.api.roles import RoleOf, SiteOf
 
 router = APIRouter(tags=["session"])
@@ -64,7 +65,7 @@ def me(request: Request, role: RoleOf, site: SiteOf) -> Me:
     )
 
 
-@router.post("/login", responses={403: {"description": "wrong password"}, 429: {}})
+@router.post("/login", responses=refusals(429))
 def login(given: Password, request: Request, response: Response) -> Me:
     """Open a session with a password; it is kept in a cookie that no other site can use."""
     access: Access = request.app.state.access

@@ -16,6 +16,10 @@ from pushproof.formats.recipe import recipe_from
 from pushproof.model.recipe import Recipe
 from pushproof.store.recipes import Version, changes, plain
 from pushproof.web import methods
+from pushproof.web.answers.log import LogDocument, TrackDocument, WindowDocument
+from pushproof.web.answers.problems import READING, WRITING, Conflict, Problem, answers
+from pushproof.web.answers.recipes import RECIPE, RecipeDocument, RecipePreview, SavedRecipe
+from pushproof.web.answers.values import ExplanationDocument, LayersDocument, ValuesAt
 from pushproof.web.api.roles import desk_of, may_edit, may_view
 from pushproof.web.logdocument import Log
 from pushproof.web.logtracks import choices, page_tracks
@@ -30,31 +34,15 @@ Draft = Annotated[str, Query(description="fingerprint of a draft; empty: newest"
 Depth = Annotated[float, Query(ge=-100, le=2000, allow_inf_nan=False, description="[m]")]
 
 
-class Problem(BaseModel):
-    """What went wrong, in words."""
-
-    error: str
-
-
-class Conflict(Problem):
-    """Somebody else saved meanwhile: which versions, and what they changed."""
-
-    based_on: int
-    newest: int
-    author: str
-    reason: str
-    changed: list[dict[str, Any]]
-
-
 class Decision(BaseModel):
     """A recipe to be saved, who decides, why, and the version it was made from."""
 
     model_config = ConfigDict(extra="forbid")
 
-    document: dict[str, Any] = Field(description="fields of the recipe that are not the usual")
+    document: dict[str, Any] = RECIPE
     author: str = Field(min_length=2, max_length=200)
     reason: str = Field(min_length=3, max_length=2000)
-    based_on: int = Field(ge=0, le=10**9)
+    based_on: int = Field(ge=0, le=10**9, description="version that the decision was made from")
 
 
 class Return(BaseModel):
@@ -65,7 +53,7 @@ class Return(BaseModel):
     to: int = Field(ge=0, le=10**9, description="version whose recipe is taken again")
     author: str = Field(min_length=2, max_length=200)
     reason: str = Field("", max_length=2000)
-    based_on: int = Field(ge=0, le=10**9)
+    based_on: int = Field(ge=0, le=10**9, description="version that was looked at")
 
 
 class Sketch(BaseModel):
@@ -73,16 +61,15 @@ class Sketch(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
 
-    document: dict[str, Any]
+    document: dict[str, Any] = RECIPE
 
 
-router = APIRouter(
-    prefix="/soundings",
-    tags=["soundings"],
-    dependencies=[Depends(may_view)],
-    responses={404: {"model": Problem}, 422: {"model": Problem}},
-)
+router = APIRouter(prefix="/soundings", tags=["soundings"], dependencies=[Depends(may_view)])
 EDIT = [Depends(may_edit)]
+DRAFTS = (*READING, 410)
+SAVED = answers(SavedRecipe, *WRITING) | {
+    409: {"model": Conflict | Problem, "description": "Somebody else saved meanwhile; look first."}
+}
 
 
 def _log(request: Request, id: str, recipe: str) -> Log:
@@ -95,7 +82,7 @@ def _log(request: Request, id: str, recipe: str) -> Log:
     return desk.log(id, draft)
 
 
-@router.get("/{id}/log")
+@router.get("/{id}/log", responses=answers(LogDocument, *DRAFTS))
 def log(request: Request, id: Id, recipe: Draft = "") -> Response:
     """Return all of a log but its values: rail, findings, classes, assumptions, tracks."""
     found = _log(request, id, recipe)
@@ -107,7 +94,10 @@ def log(request: Request, id: Id, recipe: Draft = "") -> Response:
     return answer(document)
 
 
-@router.get("/{id}/tracks")
+@router.get(
+    "/{id}/tracks",
+    responses=answers(list[TrackDocument], *DRAFTS, words="The tracks, in the order asked."),
+)
 def tracks(
     request: Request,
     id: Id,
@@ -120,7 +110,7 @@ def tracks(
     return answer([track.as_json() for track in made])
 
 
-@router.get("/{id}/window")
+@router.get("/{id}/window", responses=answers(WindowDocument, *DRAFTS))
 def window(
     request: Request,
     id: Id,
@@ -136,13 +126,13 @@ def window(
     return answer(log_window(found, _names(names), top, base, pixels, with_bands=bands))
 
 
-@router.get("/{id}/at")
+@router.get("/{id}/at", responses=answers(ValuesAt, *DRAFTS))
 def at(request: Request, id: Id, depth: Depth, recipe: Draft = "") -> Response:
     """Return every value of the row nearest to a depth, with unit, origin and reason."""
     return answer(_log(request, id, recipe).at(depth))
 
 
-@router.get("/{id}/explain")
+@router.get("/{id}/explain", responses=answers(ExplanationDocument, *DRAFTS))
 def explain(
     request: Request,
     id: Id,
@@ -154,13 +144,13 @@ def explain(
     return answer(_log(request, id, recipe).explain(key, depth))
 
 
-@router.get("/{id}/layers")
+@router.get("/{id}/layers", responses=answers(LayersDocument, *DRAFTS))
 def layers(request: Request, id: Id, recipe: Draft = "") -> Response:
     """Return units and boundaries, and the same as a decision that can be edited."""
     return answer(_log(request, id, recipe).layers())
 
 
-@router.get("/{id}/recipe")
+@router.get("/{id}/recipe", responses=answers(RecipeDocument, *READING))
 def recipe_versions(request: Request, id: Id) -> Response:
     """Return the newest recipe, every version before it, and what can be chosen."""
     versions = desk_of(request).book(id).versions()
@@ -175,22 +165,14 @@ def recipe_versions(request: Request, id: Id) -> Response:
     )
 
 
-@router.put(
-    "/{id}/recipe",
-    dependencies=EDIT,
-    responses={409: {"model": Conflict}, 423: {"model": Problem}},
-)
+@router.put("/{id}/recipe", dependencies=EDIT, responses=SAVED)
 def save_recipe(request: Request, id: Id, decision: Decision) -> Response:
     """Save a recipe as a new version; refused with 409 if it was not based on the newest."""
     recipe = recipe_from(decision.document)
     return _save(request, id, recipe, decision.author, decision.reason, decision.based_on)
 
 
-@router.post(
-    "/{id}/undo",
-    dependencies=EDIT,
-    responses={409: {"model": Conflict}, 423: {"model": Problem}},
-)
+@router.post("/{id}/undo", dependencies=EDIT, responses=SAVED)
 def undo(request: Request, id: Id, back: Return) -> Response:
     """Take the recipe of an older version again, as a new version."""
     versions = desk_of(request).book(id).versions()
@@ -201,7 +183,7 @@ def undo(request: Request, id: Id, back: Return) -> Response:
     return _save(request, id, old.recipe, back.author, reason, back.based_on)
 
 
-@router.post("/{id}/preview")
+@router.post("/{id}/preview", responses=answers(RecipePreview, *READING))
 def preview(request: Request, id: Id, sketch: Sketch) -> Response:
     """Keep a recipe as a draft, without saving it; its fingerprint opens every reading route."""
     desk = desk_of(request)
