@@ -17,14 +17,13 @@ below it: "joint above rod 12".
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
 import numpy as np
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from pushproof.recording.linkcells import Array, Cell, Cells, table
 
 
 class Trouble(StrEnum):
@@ -151,15 +150,6 @@ class LinkVerdict:
     packets: int = 0
 
 
-@dataclass(slots=True)
-class _Cell:
-    """Packets on one half of one rod with the engine in one state."""
-
-    levels: list[float] = field(default_factory=list)
-    noise: list[float] = field(default_factory=list)
-    lost: int = 0
-
-
 class LinkWatch:
     """Listen to the levels packet by packet; ask :meth:`verdict` when it is needed.
 
@@ -176,7 +166,7 @@ class LinkWatch:
 
     def __init__(self, model: LinkModel | None = None) -> None:
         self.model = model or LinkModel()
-        self._cells: dict[tuple[int, int, int], _Cell] = {}
+        self._cells: dict[tuple[int, int, int], Cell] = {}
         self._number = 0
         self._judged = -1
         self._verdict = LinkVerdict()
@@ -221,32 +211,11 @@ class LinkWatch:
         """Return what is wrong, if anything, and how sure that is."""
         if self._judged != self._number:
             self._judged = self._number
-            self._verdict = judge(self._table(), self.model, self._losses())
+            self._verdict = judge(table(self._cells, self.model.least), self.model, self._losses())
         return self._verdict
 
-    def _cell(self, rods: int, along: float, engine: bool) -> _Cell:
-        return self._cells.setdefault((rods, int(along >= 0.5), int(engine)), _Cell())
-
-    def _table(self) -> Cells:
-        rows = []
-        levels = [v for cell in self._cells.values() for v in cell.levels]
-        spread = _spread([cell.levels for cell in self._cells.values()])
-        deaf = (min(levels) - 2.0) if levels else 0.0
-        by_rod: dict[int, int] = {}
-        for (rod, _, _), cell in self._cells.items():
-            by_rod[rod] = by_rod.get(rod, 0) + len(cell.levels) + cell.lost
-        for (rod, half, engine), cell in sorted(self._cells.items()):
-            if by_rod[rod] < self.model.least:
-                continue
-            n = len(cell.levels)
-            noise = float(np.median(cell.noise)) if cell.noise else math.nan
-            if n:
-                level = float(np.median(cell.levels))
-                rows.append((rod, half, engine, level, spread**2 / n, noise))
-            elif cell.lost >= self.model.least and levels:
-                # Nothing came through: the level is below the lowest heard, we know no more.
-                rows.append((rod, half, engine, deaf, 9.0, math.nan))
-        return Cells(*(np.array(c, dtype=float) for c in zip(*rows, strict=True))) if rows else NO
+    def _cell(self, rods: int, along: float, engine: bool) -> Cell:
+        return self._cells.setdefault((rods, int(along >= 0.5), int(engine)), Cell())
 
     def _losses(self) -> tuple[int, int, int, int]:
         """Return heard and lost with the engine under load, then idle."""
@@ -256,30 +225,6 @@ class LinkWatch:
             total[at] += len(cell.levels)
             total[at + 1] += cell.lost
         return total[0], total[1], total[2], total[3]
-
-
-@dataclass(frozen=True, slots=True)
-class Cells:
-    """Levels by rod, half of the rod and engine, shape (n,) each.
-
-    ``variance`` is that of the level; ``noise`` is NaN where the receiver does not tell it.
-    """
-
-    rod: Array
-    half: Array
-    engine: Array
-    level: Array
-    variance: Array
-    noise: Array
-
-    @property
-    def noise_known(self) -> bool:
-        """Whether the receiver tells its noise with the engine under load and idle."""
-        known = np.isfinite(self.noise)
-        return bool((known & (self.engine > 0)).any() and (known & (self.engine == 0)).any())
-
-
-NO = Cells(*(np.empty(0) for _ in range(6)))
 
 
 def judge(
@@ -483,9 +428,3 @@ def _loss_evidence(losses: tuple[int, int, int, int]) -> float:
 
 def _beta(a: float, b: float) -> float:
     return math.lgamma(a) + math.lgamma(b) - math.lgamma(a + b)
-
-
-def _spread(groups: Sequence[Sequence[float]]) -> float:
-    """Return the scatter of single packets from the spread within the cells [dB]."""
-    rests = [abs(v - float(np.median(g))) for g in groups if len(g) >= 4 for v in g]
-    return max(1.4826 * float(np.median(rests)), 0.3) if rests else 1.5
