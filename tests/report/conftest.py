@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import importlib.util
-import shutil
-import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -35,21 +33,3 @@ def cases() -> ModuleType:
 def register_sounding() -> Callable:
     """Reader of register documents, far enough to draw them."""
     return _module("register").register_sounding
-
-
-@pytest.fixture(scope="session")
-def pdf_text(tmp_path_factory: pytest.TempPathFactory) -> Callable[[bytes], str]:
-    """Text of a PDF as another program reads it (poppler)."""
-    tool = shutil.which("pdftotext")
-    if tool is None:
-        pytest.skip("pdftotext (poppler) is not installed")
-
-    def read(pdf: bytes) -> str:
-        path = tmp_path_factory.mktemp("pdf") / "sheet.pdf"
-        path.write_bytes(pdf)
-        done = subprocess.run(
-            [tool, "-layout", str(path), "-"], capture_output=True, check=True, timeout=60
-        )
-        return done.stdout.decode()
-
-    return read

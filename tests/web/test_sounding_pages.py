@@ -12,6 +12,7 @@ import pushproof as pp
 from pushproof.quality import assess
 from pushproof.sources.rehearsal.export import export_text
 from pushproof.store import Job, import_file
+from pushproof.store.observations import keep_observations
 from pushproof.testing import sample
 
 
@@ -132,6 +133,18 @@ def test_log_report_and_tables_come_as_files(serve, job):
     assert client.post("/api/report", json={"soundings": []}).status_code == 422
     traversal = {"soundings": ["HM-1"], "scheme": "../../etc/passwd"}
     assert client.post("/api/report", json=traversal).status_code == 422
+
+
+def test_log_and_report_tell_the_observations_that_the_job_holds(serve, job, tmp_path, pdf_text):
+    client = serve(job).client()
+    table = tmp_path / "BH-2.csv"
+    table.write_text("kind,top,base,words\nlayer,1.9,4.5,soft grey clay\n", encoding="utf-8")
+    with Job.open(job, write=True) as opened:
+        keep_observations(opened, table, soundings=["HM-1"], author="R. Viewer")
+    assert "soft grey clay" in pdf_text(client.get("/api/soundings/HM-1/log.pdf").content)
+    assert "soft grey clay" not in pdf_text(client.get("/api/soundings/HM-2/log.pdf").content)
+    report = client.post("/api/report", json={"soundings": ["HM-1", "HM-2"]})
+    assert pdf_text(report.content).count("soft grey clay") == 1
 
 
 def test_exchange_says_what_is_lost_and_asks_before_it_writes(serve, job, tmp_path):

@@ -29,6 +29,7 @@ from pushproof.cli import (
     log_command,
     merge_command,
     neighbours_command,
+    observe_command,
     plan_command,
     push_command,
     recover_command,
@@ -73,6 +74,7 @@ app.command("push")(push_command.push)
 app.command("serve")(serve_command.serve)
 app.command("merge")(merge_command.merge)
 app.command("import")(import_command.import_files)
+app.command("observe")(observe_command.observe)
 app.command("verify")(verify_command.verify)
 app.command("recover")(recover_command.recover)
 app.command("convert")(convert_command.convert)

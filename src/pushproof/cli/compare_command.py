@@ -9,17 +9,19 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from pushproof.cli.console import console
-from pushproof.cli.job import Reading
+from pushproof.cli.job import Reading, observed_in
 from pushproof.cli.options import (
     AreaRatio,
     AsJson,
     Author,
     Columns,
     Debug,
+    Observed,
     Quiet,
     RecipeFile,
     WaterLevel,
     WhichSounding,
+    observations_of,
 )
 from pushproof.cli.options import decisions as decided
 
@@ -29,9 +31,7 @@ if TYPE_CHECKING:
 
 def compare(
     file: Annotated[Path, typer.Argument(help="A sounding file, or a job file.")],
-    observations: Annotated[
-        Path, typer.Option("--observations", help="Table of observations, .csv or .xlsx.")
-    ],
+    observations: Observed = None,
     sounding: WhichSounding = "",
     fit: Annotated[str, typer.Option("--fit", help="Factor to fit: Nkt, Ndu, Nke or OCR_k.")] = "",
     save: Annotated[
@@ -49,20 +49,25 @@ def compare(
 ) -> None:
     """Hold a sounding against blow counts, laboratory strengths, water levels and logged layers."""
     from pushproof.errors import ConfigurationError
-    from pushproof.formats.observations import read_observations
     from pushproof.formats.recipe import save_recipe
     from pushproof.interpretation.crosscheck import fit as fit_factor
     from pushproof.interpretation.crosscheck import misfits
 
     if save is not None and not (fit and author.strip()):
         raise ConfigurationError("--save keeps a fit as a decision: give --fit and --as")
-    seen = read_observations(observations)
     found = list(Reading(decided(recipe, water_level, area_ratio), columns).interpretations(file))
     named = [one for one in found if sounding in ("", one.profile.sounding.name)]
     if len(named) != 1:
         names = ", ".join(one.profile.sounding.name for one in found)
         raise ConfigurationError(f"{file}: name one sounding with --sounding; there are: {names}")
     (derived,) = named
+    seen = observations_of(observations)
+    if not seen:
+        seen = observed_in(file).get(derived.profile.sounding.name, ())
+    if not seen:
+        raise ConfigurationError(
+            "nothing to compare with: give --observations, or keep a table with pushproof observe"
+        )
     stands = misfits(derived, seen)
     fitted = fit_factor(derived, seen, fit) if fit else None
     if as_json:

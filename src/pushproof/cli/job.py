@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from pushproof.cli.console import console
 
 if TYPE_CHECKING:
+    from pushproof.model.observations import Observation
     from pushproof.model.profile import Interpretation
     from pushproof.model.recipe import Recipe
     from pushproof.model.sounding import Sounding
@@ -137,6 +138,18 @@ def _beside(path: Path, names: list[str]) -> dict[str, Recipe]:
 def _say_used(recipe: Path) -> None:
     """Say once that decisions beside a file are used: they change what comes out."""
     console(stderr=True).print(f"decisions used: {recipe}", soft_wrap=True, markup=False)
+
+
+def observed_in(path: Path) -> dict[str, tuple[Observation, ...]]:
+    """Return the observations that a job holds, by sounding; a loose file holds none."""
+    if not is_job(path):
+        return {}
+    from pushproof.store import Job
+    from pushproof.store.observations import observations
+
+    with Job.open(path) as job:
+        found = {name: observations(job, name) for name in job.soundings()}
+    return {name: seen for name, seen in found.items() if seen}
 
 
 def is_job(path: Path) -> bool:

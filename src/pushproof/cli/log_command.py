@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from pushproof.cli.batch import run_all
-from pushproof.cli.job import Reading, product_path
+from pushproof.cli.job import Reading, observed_in, product_path
 from pushproof.cli.options import (
     AreaRatio,
     Columns,
@@ -64,6 +64,7 @@ class LogTask:
         output = self.output
         if output is not None and not alone and output.suffix:
             output = output.parent
+        kept = {} if self.observed else observed_in(path)
         lines = []
         for one in interpretations:
             name = one.profile.sounding.name
@@ -71,7 +72,8 @@ class LogTask:
             target.parent.mkdir(parents=True, exist_ok=True)
             count = len(one.findings)
             words = f"{len(one)} rows, {count} finding{'s' * (count != 1)}"
-            sheet = set_log(one, paper=self.paper, scale=self.scale, observed=self.observed)
+            observed = self.observed or kept.get(name, ())
+            sheet = set_log(one, paper=self.paper, scale=self.scale, observed=observed)
             lines += [f"{written}  ({words})" for written in sheet.write(target)]
         return lines
 

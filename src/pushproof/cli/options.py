@@ -68,7 +68,7 @@ Observed = Annotated[
     Path | None,
     typer.Option(
         "--observations",
-        help="Table of blow counts, strengths, water levels, logged layers: drawn on the log.",
+        help="Table of blow counts, strengths, water levels, layers, instead of what a job holds.",
         show_default=False,
     ),
 ]

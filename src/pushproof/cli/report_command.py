@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from pushproof.cli.console import console
-from pushproof.cli.job import Reading
+from pushproof.cli.job import Reading, observed_in
 from pushproof.cli.options import (
     AreaRatio,
     Columns,
@@ -25,6 +25,9 @@ from pushproof.cli.options import (
     decisions,
     observations_of,
 )
+
+if TYPE_CHECKING:
+    from pushproof.model.observations import Observation
 
 
 def report(
@@ -61,8 +64,11 @@ def report(
     reading = Reading(decisions(recipe, water_level, area_ratio, ordered), columns, salvage)
     read = {path: list(reading.interpretations(path)) for path in files}
     found = [one for path in files for one in read[path]]
-    observed = {}
-    if observations is not None:
+    observed: dict[str, tuple[Observation, ...]] = {}
+    if observations is None:
+        for path in files:
+            observed |= observed_in(path)
+    else:
         if len(found) != 1:
             raise RecordError("--observations belong to one sounding: the report holds several")
         observed[found[0].profile.sounding.name] = observations_of(observations)

@@ -13,9 +13,11 @@ from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass
 from pathlib import Path
 
+from pushproof.model.observations import Observation
 from pushproof.model.recipe import Recipe
 from pushproof.model.sounding import Sounding
 from pushproof.store import Job
+from pushproof.store.observations import observations
 from pushproof.store.recipes import FileRecipes, JobRecipes, RecipeBook
 from pushproof.store.signing import SignOff, changes, newest_sign_offs
 from pushproof.web.logdocument import Log, make_log
@@ -92,6 +94,14 @@ class Desk:
         """Return the line of a sign-off that holds, else None."""
         found = self.sign_off(id)
         return None if found is None or found[1] else found[0].line
+
+    def observed(self, id: str) -> tuple[Observation, ...]:
+        """Return the observations from elsewhere that a job holds for a sounding."""
+        entry = self.site.entry(id)
+        if not entry.is_job:
+            return ()
+        with Job.open(entry.file) as job:
+            return observations(job, entry.name)
 
     def sounding(self, id: str) -> Sounding:
         """Return the facts of a sounding."""

@@ -59,7 +59,8 @@ def log_pdf(desk: DeskOf, id: Id, paper: Paper = "A4") -> Response:
     """Return the log as PDF."""
     found = desk.log(id).interpretation
     line = desk.signed_line(id)
-    return _file(set_log(found, paper=paper, signed=line).pdf(), f"{_name(found)}.pdf")
+    sheet = set_log(found, paper=paper, signed=line, observed=desk.observed(id))
+    return _file(sheet.pdf(), f"{_name(found)}.pdf")
 
 
 @router.get(
@@ -85,7 +86,10 @@ def report(desk: DeskOf, order: ReportOrder) -> Response:
         for id in (order.soundings if order.signed else [])
         if (line := desk.signed_line(id)) is not None
     }
-    content = set_report(found, paper=order.paper, scheme=order.scheme, signed=lines)
+    observed = {desk.site.entry(id).name: desk.observed(id) for id in order.soundings}
+    content = set_report(
+        found, paper=order.paper, scheme=order.scheme, signed=lines, observed=observed
+    )
     return _file(content, "report.pdf")
 
 
