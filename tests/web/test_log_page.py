@@ -16,6 +16,7 @@ from pushproof.model.profile import Interpretation
 from pushproof.processing import process
 from pushproof.sources.rehearsal.export import export_text
 from pushproof.store import Job, import_file
+from pushproof.store.observations import keep_observations
 from pushproof.testing.samples import sample
 
 pytestmark = pytest.mark.browser
@@ -331,6 +332,50 @@ def test_a_finding_jumps_to_its_depth(serve: Any, page: Any, job: Path) -> None:
     until(page, "logPage.view.reading")
     assert page.evaluate("logPage.view.axis.top") <= top <= page.evaluate("logPage.view.axis.base")
     assert page.evaluate("logPage.view.reading.depth") == pytest.approx(top, abs=0.15)
+
+
+RING = """() => {
+  const { view } = logPage;
+  const track = view.tracks.find((one) => one.name === "blows");
+  const x = track.scale.place(14, track.box.left, track.box.right);
+  const y = view.axis.y(15.15);
+  const pixel = (dx) => {
+    const at = [(x + dx) * view.density, y * view.density].map(Math.round);
+    return [...view.canvas.getContext("2d").getImageData(...at, 1, 1).data].slice(0, 3);
+  };
+  return [pixel(0), pixel(4.5), getComputedStyle(view.root).getPropertyValue("--track-paper")];
+}"""
+
+
+def test_observations_of_the_job_are_drawn_and_told(
+    serve: Any, page: Any, job: Path, tmp_path: Path
+) -> None:
+    table = tmp_path / "BH-2.csv"
+    rows = ("kind,top,base,value,words,test,source", "N60,15,15.3,14,,SPT,BH-2")
+    more = ("layer,1.9,8.5,,soft grey clay,,BH-2", "water,0,,1.30,,standpipe,BH-2")
+    table.write_text("\n".join((*rows, *more)), encoding="utf-8")
+    with Job.open(job, write=True) as opened:
+        (name, _) = opened.soundings()
+        keep_observations(opened, table, soundings=[name], author="R. Viewer")
+    open_log(page, serve(job).url)
+    page.evaluate("logPage.names = ['cone', 'pore', 'soil', 'blows']; logPage.showTracks()")
+    until(page, "logPage.view.tracks.length === 4")
+    settle(page)
+    inside, edge, paper = page.evaluate(RING)
+    assert inside == [int(paper.strip()[k : k + 2], 16) for k in (1, 3, 5)]
+    assert sum(abs(a - b) for a, b in zip(inside, edge, strict=True)) > 200
+    page.click("#tab-findings")
+    told = page.locator(".log-observed")
+    assert [one.split("\n")[1:] for one in told.all_inner_texts()] == [
+        ["N60 14", "at 15.00 to 15.30 m", "SPT, BH-2"],
+        ["Logged as soft grey clay", "at 1.90 to 8.50 m", "BH-2"],
+        ["Water level 1.3 m", "standpipe, BH-2"],
+    ]
+    for _ in range(5):
+        page.click("#zoom-in")
+    told.nth(2).click()
+    until(page, "logPage.view.reading")
+    assert page.evaluate("logPage.view.axis.top") < 1.3 < page.evaluate("logPage.view.axis.base")
 
 
 def test_another_sounding_is_drawn_over_the_curves(serve: Any, page: Any, job: Path) -> None:

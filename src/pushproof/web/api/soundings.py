@@ -25,6 +25,7 @@ from pushproof.web.logdocument import Log
 from pushproof.web.logtracks import choices, page_tracks
 from pushproof.web.logwindow import log_window
 from pushproof.web.numbers import answer, dumps
+from pushproof.web.observed import observed_json
 
 MOST_PIXELS = 8000
 """More pixel rows than any screen has."""
@@ -88,6 +89,7 @@ def log(request: Request, id: Id, recipe: Draft = "") -> Response:
     found = _log(request, id, recipe)
     document = found.document() | {
         "id": id,
+        "observed": observed_json(desk_of(request).observed(id)),
         "choices": choices(found.interpretation),
         "usual": [track.name for track in page_tracks(found.interpretation)],
     }

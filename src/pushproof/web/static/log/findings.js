@@ -1,4 +1,4 @@
-/* The findings with their numbers on the rail; a finding jumps to its depth. */
+/* The findings with their numbers on the rail, and what was observed elsewhere; each jumps to its depth. */
 
 import { text } from "/static/shell.js";
 import { say } from "/static/text/say.js";
@@ -11,6 +11,31 @@ export function showFindings(panel, log, jump) {
   const list = text("ol", "log-findings", "");
   for (const one of findings) list.append(item(one, jump));
   panel.append(list, classes(log.classes));
+  if (log.observed.length) panel.append(observed(log.observed, jump));
+}
+
+function observed(found, jump) {
+  const box = text("section", "log-classes", "");
+  box.append(text("h3", "", say("log.observed")));
+  const list = text("ol", "log-findings", "");
+  for (const one of found) {
+    const row = text("li", "", "");
+    const button = text("button", "log-finding log-observed", "");
+    const words = text("span", "log-finding-words", "");
+    words.append(text("strong", "", `${say(`log.observedKind.${one.kind}`)} ${minus(one.value)}`));
+    // a water level is its own depth
+    if (one.kind !== "water") words.append(text("span", "soft", say("log.jump", { where: minus(one.where) })));
+    const from = [one.test, one.source].filter(Boolean).join(", ");
+    if (from) words.append(text("span", "soft", from));
+    const sign = text("span", "log-sign", one.kind === "layer" ? "\u2504" : "\u25CB");
+    sign.setAttribute("aria-hidden", "true");
+    button.append(sign, words);
+    button.addEventListener("click", () => jump(one.kind === "water" ? { ...one, top: one.at, base: one.at } : one));
+    row.append(button);
+    list.append(row);
+  }
+  box.append(list);
+  return box;
 }
 
 function item(one, jump) {

@@ -140,7 +140,7 @@ class LogPage {
       if (this.source.bands) track.bands = track.curves.map((curve) => ({ low: `${curve.key}.p10`, high: `${curve.key}.p90` }));
     }
     this.source.choose({ names: this.names, recipe: this.draft.recipe });
-    this.view.setTracks(tracks, { rail: this.log.rail, marks: this.log.marks });
+    this.view.setTracks(tracks, { rail: this.log.rail, marks: this.log.marks, observed: this.log.observed });
   }
 
   /** On a narrow screen begin with the tracks that are read most. */

@@ -338,6 +338,10 @@ export const words = {
     findingSign: "finding {number}, {severity}",
     severity: { info: "info", caution: "caution", stop: "stop" },
     jump: "at {where}",
+    observed: "Observations from elsewhere",
+    observedKind: {
+      N60: "N60", su: "su", phi: "Friction angle", OCR: "OCR", Vs: "Vs", water: "Water level", layer: "Logged as",
+    },
     classes: "Classes",
     noClass: "no class",
     classProved: "class {name}",

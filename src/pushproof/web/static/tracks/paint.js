@@ -3,6 +3,7 @@
 import { beyond, drawBand, drawBeyond, drawCurve, rowsIn } from "./curves.js";
 import { decimalsOf } from "./depth-axis.js";
 import { drawBlanked, drawEnd, drawRemoved, drawRemovedWords, drawWater } from "./marks.js";
+import { drawObserved } from "./observed.js";
 import { drawRail } from "./rail.js";
 import { drawSoil } from "./soil.js";
 import { minus } from "./value-axis.js";
@@ -172,6 +173,7 @@ function marks(ctx, view) {
   const pore = view.tracks.find((track) => track.name === marks.waterTrack) ?? curves[0];
   drawWater(ctx, marks.water, pore.box, axis, palette);
   drawEnd(ctx, marks.end, curves[0].box, view.right, axis, palette);
+  drawObserved(ctx, view.layout.observed, view.tracks, pore, axis, palette);
 }
 
 /** Draw the cursor: its line, a dot and the number on each track, and a marked interval. */
