@@ -6,16 +6,14 @@ import asyncio
 import logging
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
-from importlib import resources
 from pathlib import Path
-from string import Template
 from typing import TYPE_CHECKING, Any
 
 from fastapi import APIRouter, FastAPI, Request
 from fastapi.exceptions import RequestValidationError
-from fastapi.responses import FileResponse, HTMLResponse, JSONResponse, Response
-from fastapi.staticfiles import StaticFiles
+from fastapi.responses import FileResponse, JSONResponse, Response
 from starlette.exceptions import HTTPException
+from starlette.middleware.gzip import GZipMiddleware
 
 from pushproof import __version__
 from pushproof.errors import (
@@ -35,6 +33,7 @@ from pushproof.web.desk import Desk
 from pushproof.web.gate import Gate
 from pushproof.web.intake import Intake
 from pushproof.web.openapi import PREFIX, document, operation_id
+from pushproof.web.pages import STATIC, add_pages
 from pushproof.web.push.desk import PushDesk
 from pushproof.web.push.fan import Fan
 from pushproof.web.push.station import Station
@@ -44,9 +43,6 @@ if TYPE_CHECKING:
     from pushproof.recording.session import Session
 
 _log = logging.getLogger("pushproof.web")
-
-STATIC = Path(str(resources.files("pushproof.web") / "static"))
-FONTS = Path(str(resources.files("pushproof.report") / "fonts"))
 
 ROUTERS: tuple[APIRouter, ...] = (
     session_calls.router,
@@ -59,21 +55,6 @@ ROUTERS: tuple[APIRouter, ...] = (
     plans.router,
 )
 """The calls, one router for each area."""
-SKELETON = "page.html"
-"""The page of those whose module draws all of it: ``/NAME`` loads ``NAME/NAME.js``, with
-``NAME/NAME.css`` if there is one, and is titled by ``NAME.title`` of the catalogue."""
-PAGES = {
-    "/": "index.html",
-    "/login": "login.html",
-    "/log": "log.html",
-    "/push": "push.html",
-    "/proof": SKELETON,
-    "/dissipation": SKELETON,
-    "/equipment": SKELETON,
-    "/report": SKELETON,
-    "/plan": SKELETON,
-}
-"""Address of each page to its file in ``static``."""
 STATUS: tuple[tuple[type[Exception], int], ...] = (
     (RecordBusyError, 423),
     (RecordFullError, 507),
@@ -141,17 +122,14 @@ def create_app(
     app.state.access = access or Access()
     for router in ROUTERS:
         app.include_router(router, prefix=PREFIX)
-    for address, file in PAGES.items():
-        page = _filled(address[1:]) if file == SKELETON else _page(file)
-        app.add_api_route(address, page, include_in_schema=False)
-    app.add_api_route("/favicon.ico", _page("icon.svg"), include_in_schema=False)
-    app.mount("/static", StaticFiles(directory=STATIC), name="static")
-    app.mount("/fonts", StaticFiles(directory=FONTS), name="fonts")
+    add_pages(app)
+    app.add_api_route("/favicon.ico", _icon, include_in_schema=False)
     for kind, status in STATUS:
         app.add_exception_handler(kind, _handler(status))
     app.add_exception_handler(HTTPException, _refused)
     app.add_exception_handler(RequestValidationError, _invalid)
     app.add_exception_handler(Exception, _unexpected)
+    app.add_middleware(GZipMiddleware, minimum_size=1024, compresslevel=5)
     app.add_middleware(Gate, access=app.state.access)
     return app
 
@@ -164,26 +142,8 @@ async def _life(app: FastAPI) -> AsyncIterator[None]:
     await asyncio.to_thread(app.state.push.close)
 
 
-def _page(file: str) -> Callable[[], FileResponse]:
-    """Return what answers with a file."""
-
-    def page() -> FileResponse:
-        return FileResponse(STATIC / file)
-
-    return page
-
-
-def _filled(name: str) -> Callable[[], HTMLResponse]:
-    """Return what answers with the skeleton, filled for one page."""
-    style = f"{name}/{name}.css"
-    link = f'<link rel="stylesheet" href="/static/{style}">' if (STATIC / style).is_file() else ""
-    skeleton = Template((STATIC / SKELETON).read_text(encoding="utf-8"))
-    text = skeleton.substitute(page=name, style=link)
-
-    def page() -> HTMLResponse:
-        return HTMLResponse(text)
-
-    return page
+def _icon() -> FileResponse:
+    return FileResponse(STATIC / "icon.svg")
 
 
 def _handler(status: int) -> Callable[[Request, Exception], Response]:
