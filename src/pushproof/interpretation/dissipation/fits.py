@@ -13,7 +13,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import minimize_scalar
 
 from pushproof.equations.arrays import FloatArray
 from pushproof.equations.consolidation import DEGREES
@@ -136,6 +135,8 @@ def _search(
     unit: Callable[[tuple[float, ...]], float],
 ) -> CurveFit | None:
     """Return the best time scale between two logarithms; None where none fits."""
+    from scipy.optimize import minimize_scalar
+
     trials = np.linspace(low, high, TRIALS)
     misfits = [solve(float(trial))[0] for trial in trials]
     best = int(np.argmin(misfits))

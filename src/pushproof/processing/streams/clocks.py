@@ -17,7 +17,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.stats import theilslopes
 
 FloatArray = NDArray[np.float64]
 
@@ -170,6 +169,8 @@ def fit_arrivals(cone_time: ArrayLike, surface: ArrayLike) -> ClockFit:
 
 def _drift(t: FloatArray, late: FloatArray) -> tuple[float, float]:
     """Return slope of the lower edge and its standard deviation, with the prior in it."""
+    from scipy.stats import theilslopes
+
     spans = min(len(t) // 8, 200)
     if spans < 4 or t[-1] - t[0] < 30.0:
         return 0.0, DRIFT_PRIOR

@@ -11,7 +11,6 @@ from pushproof.planning.document import Plan, plan_from
 from pushproof.planning.ground import Ground, from_soundings
 from pushproof.planning.outlook import ground_of, work_out
 from pushproof.planning.plain import outlook_data
-from pushproof.report.plansheet import lay_plan
 from pushproof.web.answers.plan import OutlookDocument
 from pushproof.web.answers.problems import READING, answers, file_answer
 from pushproof.web.answers.recipes import HOLDS
@@ -57,6 +56,8 @@ def outlook(desk: DeskOf, order: PlanOrder) -> Response:
 @router.post("/sheet.pdf", response_class=Response, responses=file_answer("application/pdf"))
 def sheet(desk: DeskOf, order: PlanOrder) -> Response:
     """Return the plan as a sheet."""
+    from pushproof.report.plansheet import lay_plan
+
     plan, ground = _worked(desk, order)
     headers = {"content-disposition": 'attachment; filename="plan.pdf"'}
     content = lay_plan(work_out(plan, ground)).pdf()
