@@ -348,6 +348,11 @@ def _evidence(
     stepped = np.linalg.solve(root, -steps.T).T
     level = np.linalg.solve(root, cells.level - cells.level.mean())
     constant = -np.log(np.diag(root)).sum()
+    design = np.empty((hypotheses, n, 4))
+    design[:, :, :3] = columns
+    design[:, :, 3] = stepped
+    turned = design.transpose(0, 2, 1)
+    gram = turned @ design
     logs = np.empty((2, 2, hypotheses))
     means = np.zeros((2, 2, hypotheses, 3))
     for heavy in (0, 1):
@@ -359,16 +364,12 @@ def _evidence(
             centre = np.array([0.0, slope[0], model.noise * hidden, 0.0])
             load = model.noise_spread if hidden else model.load_spread
             spread = np.array([30.0, slope[1], load, 1e-6])
-            design = np.empty((hypotheses, n, 4))
-            design[:, :, :3] = columns
-            design[:, :, 3] = stepped
             centres = np.tile(centre, (hypotheses, 1))
             spreads = np.tile(spread, (hypotheses, 1))
             centres[1:, 3], spreads[1:, 3] = model.step, model.step_spread
-            rest = level - np.einsum("hnp,hp->hn", design, centres)
-            seen = np.einsum("hnp,hn->hp", design, rest)
-            gram = np.einsum("hnp,hnq->hpq", design, design)
-            inner = gram + np.einsum("hp,pq->hpq", 1 / spreads**2, np.eye(4))
+            rest = level - (design @ centres[..., None])[..., 0]
+            seen = (turned @ rest[..., None])[..., 0]
+            inner = gram + (1 / spreads**2)[..., None] * np.eye(4)
             shift = np.linalg.solve(inner, seen[..., None])[..., 0]
             quad = np.einsum("hn,hn->h", rest, rest) - np.einsum("hp,hp->h", seen, shift)
             _, log_det = np.linalg.slogdet(inner)
