@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import codecs
 import re
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 from pushproof.errors import FormatError
 
 HEAD = 65536
+DATABASE = b"SQLite format 3\0"
+"""How a database begins, and so a job file."""
 LONGEST_LINE = 1_000_000
 """Longest line that is taken for text; longer ones are refused before any work is done on them."""
 
@@ -53,22 +57,50 @@ def first_bytes(path: Path) -> bytes:
     FormatError
         If the file cannot be opened.
     """
+    with readable(path), path.open("rb") as file:
+        head = file.read(HEAD)
+    if head.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        return head.decode("utf-16", errors="replace").encode()
+    if head.startswith(DATABASE):
+        return head[:100]
+    if head.startswith(b"PK\x03\x04"):
+        return head[: 30 + int.from_bytes(head[26:28], "little")]
+    return head[:4] if head.startswith(b"PAR1") else head
+
+
+@contextmanager
+def readable(path: Path) -> Iterator[None]:
+    """Say of a file that is read inside why it cannot be: missing, a folder, or what else.
+
+    Raises
+    ------
+    FormatError
+        In place of the error of the system.
+    """
     try:
-        with path.open("rb") as file:
-            head = file.read(HEAD)
+        yield
     except FileNotFoundError:
         raise FormatError("no such file", path=path) from None
     except IsADirectoryError:
         raise FormatError("this is a folder, not a file", path=path) from None
     except OSError as error:
         raise FormatError(f"cannot be read: {error.strerror}", path=path) from error
-    if head.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-        return head.decode("utf-16", errors="replace").encode()
-    if head.startswith(b"SQLite format 3\0"):
-        return head[:100]
-    if head.startswith(b"PK\x03\x04"):
-        return head[: 30 + int.from_bytes(head[26:28], "little")]
-    return head[:4] if head.startswith(b"PAR1") else head
+
+
+def refuse_large(path: Path, largest: int) -> None:
+    """Refuse a file of more bytes than the limit.
+
+    Raises
+    ------
+    FormatError
+        With both sizes.
+    """
+    size = path.stat().st_size
+    if size > largest:
+        raise FormatError(
+            f"the file has {size / 1e6:.0f} MB, more than the limit of {largest / 1e6:.0f} MB",
+            path=path,
+        )
 
 
 def read_bytes(path: Path, largest: int) -> bytes:
@@ -79,20 +111,9 @@ def read_bytes(path: Path, largest: int) -> bytes:
     FormatError
         With the reason.
     """
-    try:
-        size = path.stat().st_size
-        if size > largest:
-            raise FormatError(
-                f"the file has {size / 1e6:.0f} MB, more than the limit of {largest / 1e6:.0f} MB",
-                path=path,
-            )
+    with readable(path):
+        refuse_large(path, largest)
         data = path.read_bytes()
-    except IsADirectoryError:
-        raise FormatError("this is a folder, not a file", path=path) from None
-    except FileNotFoundError:
-        raise FormatError("no such file", path=path) from None
-    except OSError as error:
-        raise FormatError(f"cannot be read: {error.strerror}", path=path) from error
     if not data.strip(b"\0 \t\r\n"):
         raise FormatError("the file is empty", path=path)
     return data

@@ -11,17 +11,16 @@ from pathlib import Path
 
 from pushproof.errors import FormatError, RecordError
 from pushproof.formats.contract import ReadOptions
+from pushproof.formats.text import DATABASE, readable, refuse_large
 from pushproof.model.findings import Finding, Severity
 from pushproof.model.sounding import Sounding
-
-MAGIC = b"SQLite format 3\0"
 
 
 def is_job(path: Path) -> bool:
     """Tell whether a file has the header of a database, as a job file has."""
     try:
         with path.open("rb") as file:
-            return file.read(len(MAGIC)) == MAGIC
+            return file.read(len(DATABASE)) == DATABASE
     except OSError:
         return False
 
@@ -35,7 +34,7 @@ class JobFormat:
 
     def detect(self, path: Path, head: bytes) -> float:
         """Return how sure it is that this is a job file."""
-        if head.startswith(MAGIC):
+        if head.startswith(DATABASE):
             return 1.0
         return 0.3 if path.suffix.lower() in self.suffixes else 0.0
 
@@ -85,22 +84,11 @@ def _check(path: Path, largest: int) -> None:
     FormatError
         With the reason.
     """
-    try:
-        size = path.stat().st_size
+    with readable(path):
+        refuse_large(path, largest)
         with path.open("rb") as file:
-            head = file.read(len(MAGIC))
-    except FileNotFoundError:
-        raise FormatError("no such file", path=path) from None
-    except IsADirectoryError:
-        raise FormatError("this is a folder, not a file", path=path) from None
-    except OSError as error:
-        raise FormatError(f"cannot be read: {error.strerror}", path=path) from error
-    if size > largest:
-        raise FormatError(
-            f"the file has {size / 1e6:.0f} MB, more than the limit of {largest / 1e6:.0f} MB",
-            path=path,
-        )
-    if head != MAGIC:
+            head = file.read(len(DATABASE))
+    if head != DATABASE:
         raise FormatError(
             "this is no job file; if it was one, look at it with 'pushproof recover'", path=path
         )
