@@ -8,7 +8,6 @@ import re
 import sys
 import time
 from collections import deque
-from types import TracebackType
 from typing import Any, Self
 
 ESCAPE = "\x1b"
@@ -39,12 +38,7 @@ class Keyboard:
             tty.setcbreak(sys.stdin.fileno())
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *exception: object) -> None:
         """Put the terminal back."""
         if self._saved is not None and sys.platform != "win32":
             import termios

@@ -14,7 +14,6 @@ import time
 from abc import ABC, abstractmethod
 from collections.abc import Generator, Iterator
 from dataclasses import asdict, dataclass
-from types import TracebackType
 from typing import Protocol, Self
 
 from pushproof.errors import SourceError
@@ -75,12 +74,7 @@ class Source(ABC):
         """Return the source."""
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *exception: object) -> None:
         """Stop the source."""
         self.stop()
 
@@ -279,11 +273,6 @@ class Pump:
         """Start."""
         return self.start()
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *exception: object) -> None:
         """Stop."""
         self.stop()

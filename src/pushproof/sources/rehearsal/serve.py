@@ -10,7 +10,6 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from types import TracebackType
 from typing import Self
 
 from pushproof.errors import ConfigurationError, SourceError
@@ -113,12 +112,7 @@ class Server:
         """Begin to send."""
         return self.start()
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *exception: object) -> None:
         """Stop."""
         self.close()
 
