@@ -78,6 +78,20 @@ class Tables:
         if not any(one.id == id for one in self.findings):
             self.findings.append(Finding(id, severity, found, expected, line=line))
 
+    def add_row(self, group: Group, fields: list[str], line: int) -> None:
+        """Add a row to a group; one that is too short or too long is taken from the left."""
+        if len(fields) != len(group.headings):
+            self.report(
+                "row-width",
+                Severity.CAUTION,
+                f"line {line} has {len(fields)} fields, group {group.name} has "
+                f"{len(group.headings)} headings; fields are taken from the left",
+                "as many fields as headings",
+                line,
+            )
+        group.rows.append(fields)
+        group.lines.append(line)
+
 
 def cut(line: str) -> tuple[list[str], bool]:
     """Cut a line into fields; the flag tells whether its quotes are in order.
@@ -179,17 +193,7 @@ def _take(
         if not group.headings:
             tables.broken(f"group {group.name} has DATA before its HEADING row", number, path)
             return
-        if len(fields) != len(group.headings):
-            tables.report(
-                "row-width",
-                Severity.CAUTION,
-                f"line {number} has {len(fields)} fields, group {group.name} has "
-                f"{len(group.headings)} headings; fields are taken from the left",
-                "as many fields as headings",
-                number,
-            )
-        group.rows.append(fields)
-        group.lines.append(number)
+        tables.add_row(group, fields, number)
     elif kind != "TYPE":
         tables.report(
             "row-kind-unknown",
@@ -271,14 +275,4 @@ def _row_3(tables: Tables, group: Group, fields: list[str], number: int, path: P
             elif text.strip() and i < len(group.headings):
                 before += [""] * (i - len(before)) + [text]
     else:
-        if len(fields) != len(group.headings):
-            tables.report(
-                "row-width",
-                Severity.CAUTION,
-                f"line {number} has {len(fields)} fields, group {group.name} has "
-                f"{len(group.headings)} headings; fields are taken from the left",
-                "as many fields as headings",
-                number,
-            )
-        group.rows.append(fields)
-        group.lines.append(number)
+        tables.add_row(group, fields, number)
