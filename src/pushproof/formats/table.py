@@ -10,10 +10,8 @@ from __future__ import annotations
 import csv
 import io
 import json
-import zipfile
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +21,7 @@ from numpy.typing import NDArray
 from pushproof import __version__
 from pushproof.equations import equations
 from pushproof.errors import FormatError
+from pushproof.formats.workbooks import bold, new_workbook, packed
 from pushproof.interpretation.band import NOT_IN_A_BAND, Bands
 from pushproof.model.profile import Interpretation
 from pushproof.model.units import factor_to_display
@@ -30,8 +29,6 @@ from pushproof.model.units import factor_to_display
 CAUTION = (
     "Derived values are estimates for the judgement of a qualified engineer, not design values."
 )
-FIXED = datetime(2000, 1, 1)
-"""Time stamp inside workbooks, so that bytes repeat."""
 
 
 def write_table(
@@ -215,21 +212,12 @@ def _parquet(interpretation: Interpretation, bands: Bands | None) -> bytes:
 
 
 def _xlsx(interpretation: Interpretation, bands: Bands | None) -> bytes:
-    from openpyxl import Workbook
-    from openpyxl.cell import WriteOnlyCell
-    from openpyxl.styles import Font
-
-    book = Workbook(write_only=True)
-    book.properties.created = book.properties.modified = FIXED
-    book.properties.creator = f"Pushproof {__version__}"
+    book = new_workbook()
     sheet = book.create_sheet("values")
     sheet.freeze_panes = "A3"
     columns = _columns(interpretation, bands)
-    for texts in ([one.heading for one in columns], [one.key for one in columns]):
-        cells = [WriteOnlyCell(sheet, value=text) for text in texts]
-        for cell in cells:
-            cell.font = Font(bold=texts[0] == columns[0].heading)
-        sheet.append(cells)
+    sheet.append(bold(sheet, [one.heading for one in columns]))
+    sheet.append([one.key for one in columns])
     rounded = [_rounded(one.values).tolist() for one in columns]
     for row in zip(*rounded, strict=True):
         sheet.append([None if value != value else value for value in row])
@@ -238,32 +226,9 @@ def _xlsx(interpretation: Interpretation, bands: Bands | None) -> bytes:
     notes.column_dimensions["B"].width = 110
     for pair in about(interpretation, bands):
         notes.append(list(pair))
-    sink = io.BytesIO()
-    book.save(sink)
-    return same_time(sink.getvalue())
+    return packed(book)
 
 
 def _rounded(values: NDArray[np.float64]) -> NDArray[np.float64]:
     """Return values with six decimals; small ones, such as flow, keep all their figures."""
     return np.where(np.abs(values) < 1e-3, values, np.round(values, 6))
-
-
-def same_time(data: bytes) -> bytes:
-    """Pack a zip file again with a fixed time in every entry, so that bytes repeat."""
-    sink = io.BytesIO()
-    with zipfile.ZipFile(io.BytesIO(data)) as old, zipfile.ZipFile(sink, "w") as new:
-        for name in old.namelist():
-            content = old.read(name)
-            if name == "docProps/core.xml":
-                content = _fixed_modified(content)
-            entry = zipfile.ZipInfo(name, date_time=FIXED.timetuple()[:6])
-            entry.compress_type = zipfile.ZIP_DEFLATED
-            new.writestr(entry, content)
-    return sink.getvalue()
-
-
-def _fixed_modified(core: bytes) -> bytes:
-    import re
-
-    stamp = FIXED.strftime("%Y-%m-%dT%H:%M:%SZ").encode()
-    return re.sub(rb"(<dcterms:modified[^>]*>)[^<]*", rb"\g<1>" + stamp, core)

@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import io
 from typing import Any
 
 import numpy as np
 
-from pushproof import __version__
 from pushproof.formats.contract import Content, sounding_of
 from pushproof.formats.outgoing import in_unit, places, series_of
 from pushproof.formats.precision import clean, plain
-from pushproof.formats.table import FIXED, same_time
 from pushproof.formats.tables import about
+from pushproof.formats.workbooks import bold, new_workbook, packed
 from pushproof.model.findings import Finding, by_severity
 from pushproof.model.profile import Interpretation
 from pushproof.model.quantities import QUANTITIES, Kind
@@ -34,11 +32,7 @@ def workbook(content: Content, *, bands: bool = False) -> bytes:
     bands
         Add the bands of derived values, which are computed for it.
     """
-    from openpyxl import Workbook
-
-    book = Workbook(write_only=True)
-    book.properties.created = book.properties.modified = FIXED
-    book.properties.creator = f"Pushproof {__version__}"
+    book = new_workbook()
     keys = about.order(content)
     _about(book, content)
     series = series_of(content)
@@ -53,23 +47,11 @@ def workbook(content: Content, *, bands: bool = False) -> bytes:
         _bands(book, content)
     _findings(book, content)
     _units(book, content, keys)
-    sink = io.BytesIO()
-    book.save(sink)
-    return same_time(sink.getvalue())
+    return packed(book)
 
 
 def _results(content: Content) -> bool:
     return isinstance(content, Interpretation)
-
-
-def _bold(sheet: Any, texts: list[str]) -> list[Any]:
-    from openpyxl.cell import WriteOnlyCell
-    from openpyxl.styles import Font
-
-    cells = [WriteOnlyCell(sheet, value=text) for text in texts]
-    for cell in cells:
-        cell.font = Font(bold=True)
-    return cells
 
 
 def _about(book: Any, content: Content) -> None:
@@ -86,7 +68,7 @@ def _table(book: Any, title: str, content: Content, keys: list[str]) -> None:
     series = series_of(content)
     sheet = book.create_sheet(title)
     sheet.freeze_panes = "A3"
-    sheet.append(_bold(sheet, headings_of(content, keys)))
+    sheet.append(bold(sheet, headings_of(content, keys)))
     sheet.append(keys)
     arrays = []
     for key in keys:
@@ -108,7 +90,7 @@ def _test(book: Any, depth: float, series: Series) -> None:
     keys = [key for key in ("time", "qc", "u1", "u2", "u3") if key in series]
     sheet.append(["depth [m]", depth])
     sheet.append([])
-    sheet.append(_bold(sheet, [QUANTITIES[key].heading for key in keys]))
+    sheet.append(bold(sheet, [QUANTITIES[key].heading for key in keys]))
     sheet.append(keys)
     shown = [clean(in_unit(series, key, QUANTITIES[key].display_unit)).tolist() for key in keys]
     for row in zip(*shown, strict=True):
@@ -130,7 +112,7 @@ def _bands(book: Any, content: Interpretation) -> None:
         for name, values in (("p10", band.p10), ("p50", band.p50), ("p90", band.p90)):
             headings.append(f"{row.symbol} {name} [{row.display_unit}]")
             columns.append(np.round(values * factor_to_display(key), row.decimals + 1))
-    sheet.append(_bold(sheet, headings))
+    sheet.append(bold(sheet, headings))
     for line in zip(*(column.tolist() for column in columns), strict=True):
         sheet.append([None if value != value else value for value in line])
 
@@ -139,7 +121,7 @@ def _findings(book: Any, content: Content) -> None:
     found: tuple[Finding, ...] = content.findings
     sheet = book.create_sheet("findings")
     sheet.column_dimensions["C"].width = 90
-    sheet.append(_bold(sheet, ["severity", "where", "found", "expected", "source", "id"]))
+    sheet.append(bold(sheet, ["severity", "where", "found", "expected", "source", "id"]))
     for one in by_severity(found):
         row = [one.severity.word, one.where, one.found, one.expected, one.source, one.id]
         sheet.append([about.line(text) for text in row])
@@ -149,7 +131,7 @@ def _units(book: Any, content: Content, keys: list[str]) -> None:
     series = series_of(content)
     sheet = book.create_sheet("units")
     sheet.column_dimensions["C"].width = 50
-    sheet.append(_bold(sheet, ["key", "symbol", "name", "unit", "positive is"]))
+    sheet.append(bold(sheet, ["key", "symbol", "name", "unit", "positive is"]))
     for key in keys:
         row = series.quantity(key)
         sheet.append([key, row.symbol, row.name, row.display_unit, row.sign])
