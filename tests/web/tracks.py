@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import Any
 
@@ -120,7 +119,3 @@ class Bare:
             "name => { document.documentElement.dataset.theme = name; view.refreshTheme(); }", name
         )
         self.settle()
-
-
-def to_json(data: Any) -> str:
-    return json.dumps(plain(data))

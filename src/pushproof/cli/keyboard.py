@@ -10,7 +10,6 @@ import time
 from collections import deque
 from typing import Any, Self
 
-ESCAPE = "\x1b"
 _SEQUENCE = re.compile(r"\x1b(?:\[[0-?]*[ -/]*[@-~]|O[ -~]|[^\x1b\[O])")
 """What arrows, function keys and the like send."""
 

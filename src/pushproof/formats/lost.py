@@ -16,8 +16,6 @@ from pushproof.model.profile import Interpretation
 from pushproof.model.series import Reason, Series
 from pushproof.model.sounding import Sounding, WaterOrigin
 
-PLACE = ("x", "y", "crs")
-
 
 def _count(number: int, one: str, many: str = "") -> str:
     """Return a number with its noun, empty for none."""

@@ -10,7 +10,6 @@ from __future__ import annotations
 INK = "#15222C"
 SOFT_INK = "#4A5964"
 PAPER = "#FFFFFF"
-FRAME = "#15222C"
 GRID = "#E3E8EB"
 GRID_MAJOR = "#C3CCD2"
 

@@ -37,7 +37,7 @@ export function nameMethods(choices) {
 }
 
 /** What changed, field by field, in words. */
-export function changeList(changed) {
+function changeList(changed) {
   const list = text("ul", "log-changes", "");
   for (const one of changed) list.append(text("li", "", changeWords(one)));
   return list;

@@ -403,7 +403,6 @@ export const words = {
     bothChanged: "Both changed {fields}; yours is shown. Look at it, then save.",
   },
   push: {
-    title: "Push",
     strip: "The push now",
     numbers: "Numbers of the push",
     alarms: "Alarms",

@@ -180,12 +180,6 @@ export class DepthTracks {
     this.invalidate();
   }
 
-  destroy() {
-    this.observer.disconnect();
-    cancelAnimationFrame(this.frame);
-    this.root.remove();
-  }
-
   // Parts
 
   #build(parent) {

@@ -17,11 +17,6 @@ export function setSymbol(element, text) {
   }
 }
 
-/** The same text on one line, for names that are read out. */
-export function plainSymbol(text) {
-  return text.replace(/_\{([^}]*)\}/g, "$1");
-}
-
 /** Make the heading of one track. */
 export function heading(track, scale, words) {
   const head = element("div", "track-head");

@@ -37,7 +37,7 @@ export function drawRail(ctx, rail, left, axis, palette) {
 }
 
 /** Fill a stretch of the first lane; every kind differs in grey or in pattern. */
-export function fillTrace(ctx, trace, left, top, right, base, palette) {
+function fillTrace(ctx, trace, left, top, right, base, palette) {
   const box = [left, top, right - left, Math.max(base - top, 0.6)];
   const paint = (colour) => {
     ctx.fillStyle = colour;
@@ -108,7 +108,7 @@ function rateBar(ctx, one, left, axis, palette) {
 }
 
 /** Draw a mark of the second lane. */
-export function drawMark(ctx, mark, left, y, palette) {
+function drawMark(ctx, mark, left, y, palette) {
   const middle = left + (MARK[0] + MARK[1]) / 2;
   if (mark.kind === "rod-change") {
     ctx.fillStyle = palette.ink;
@@ -183,7 +183,7 @@ function drawSign(ctx, group, left, palette) {
 }
 
 /** A ring (info), a triangle (caution) or a solid square on its corner (stop). */
-export function severitySign(ctx, severity, x, y, palette) {
+function severitySign(ctx, severity, x, y, palette) {
   ctx.strokeStyle = palette[severity];
   ctx.lineWidth = 1.4;
   ctx.beginPath();

@@ -120,7 +120,7 @@ function ruling(soil, from, to) {
 }
 
 /** Draw one line of the hatch of a zone. */
-export function hatchLine(ctx, hatch, line, left, right, y) {
+function hatchLine(ctx, hatch, line, left, right, y) {
   const odd = ((line % 2) + 2) % 2;
   const half = ((Math.floor(line / 2) % 2) + 2) % 2;
   if (hatch === "circles") circles(ctx, along(left, right, 9, odd), y);

@@ -54,7 +54,7 @@ export function minus(text) {
 }
 
 /** The nearest round number at or above a value at which an axis may end. */
-export function axisEnd(value) {
+function axisEnd(value) {
   if (!(value > 0) || !Number.isFinite(value)) return 1;
   const power = 10 ** Math.floor(Math.log10(value));
   for (const mantissa of ENDS) {
