@@ -115,3 +115,12 @@ def test_the_format_of_the_how_to_reads_and_keeps_the_contract(tmp_path):
     done = subprocess.run(call, cwd=tmp_path, capture_output=True, text=True)
     assert done.returncode == 0, done.stdout[-3000:]
     assert "1 deselected" in done.stdout
+
+
+def test_the_index_lists_every_page():
+    docs = ROOT / "docs"
+    text = (docs / "README.md").read_text(encoding="utf-8")
+    listed = {(docs / target).resolve() for target in re.findall(r"\]\(([^)#]+)", text)}
+    made = ("vocabulary.md", "equations.md", "commands.md", "formats.md", "errors.md")
+    pages = {page.resolve() for page in docs.rglob("*.md") if page.name not in made}
+    assert sorted(pages - listed - {(docs / "README.md").resolve()}) == []
