@@ -18,8 +18,8 @@ import math
 import threading
 import time
 from collections import deque
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from itertools import islice
 from typing import Any, Self
 
@@ -28,8 +28,8 @@ from pushproof.model.stream import Listener, Message, Reading, SourceState, Stre
 from pushproof.processing.streams.sequence import WINDOW, Place, SequenceWatch
 from pushproof.recording.clocks import ClockWatch, SurfaceClock
 from pushproof.recording.listeners import Subscription, Wants, wanted
+from pushproof.recording.storable import finite, storable
 from pushproof.store import Job, Mark, Stored
-from pushproof.store.content import pack_readings, pack_undecoded
 
 _log = logging.getLogger("pushproof.recording")
 
@@ -352,7 +352,7 @@ class Recorder:
         try:
             handed = self._store_all(messages)
         except (TypeError, ValueError, AttributeError):
-            messages = [_storable(message) for message in messages]
+            messages = [storable(message) for message in messages]
             handed = self._store_all(messages)
         with self._changed:
             for _ in messages:
@@ -473,30 +473,3 @@ class Recorder:
             taker.offer([alarm])
         details = {"alarm": alarm.kind, "raised": alarm.raised}
         self._keep_event("alarm", alarm.text, details)
-
-
-def finite(details: Mapping[str, float]) -> dict[str, float | None]:
-    """Return details with what is not finite as None, as JSON wants it."""
-    return {key: value if math.isfinite(value) else None for key, value in details.items()}
-
-
-def _storable(message: Message) -> Message:
-    """Return a message, or what it holds in a form that can be stored if it is malformed."""
-    if isinstance(message, SourceState):
-        text = f"{message.text} {message.details}".encode(errors="replace").decode()
-        return replace(message, text=text, details={})
-    try:
-        if isinstance(message, Reading):
-            pack_readings([message], [0])
-        else:
-            pack_undecoded([message])
-    except (TypeError, ValueError, AttributeError) as error:
-        held = message.values if isinstance(message, Reading) else message.fault
-        return Undecoded(
-            message.stream,
-            message.arrival,
-            message.monotonic,
-            message.raw if message.raw and isinstance(message.raw, bytes) else repr(held).encode(),
-            f"decoded to something that cannot be stored: {error}",
-        )
-    return message
