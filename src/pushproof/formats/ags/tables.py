@@ -78,6 +78,19 @@ class Tables:
         if not any(one.id == id for one in self.findings):
             self.findings.append(Finding(id, severity, found, expected, line=line))
 
+    def fields(self, text: str, line: int) -> list[str]:
+        """Return the fields of a line, and note an open quote."""
+        fields, sound = cut(text)
+        if not sound:
+            self.report(
+                "quotes-unbalanced",
+                Severity.CAUTION,
+                f"line {line} has an open quote; its last field may be wrong",
+                "every field in double quotes",
+                line,
+            )
+        return fields
+
     def add_row(self, group: Group, fields: list[str], line: int) -> None:
         """Add a row to a group; one that is too short or too long is taken from the left."""
         if len(fields) != len(group.headings):
@@ -128,15 +141,7 @@ def edition_4(lines: list[str], path: Path, salvage: bool = False) -> Tables:
     for number, line in enumerate(lines, start=1):
         if not line or line.isspace():
             continue
-        fields, sound = cut(line.rstrip())
-        if not sound:
-            tables.report(
-                "quotes-unbalanced",
-                Severity.CAUTION,
-                f"line {number} has an open quote; its last field may be wrong",
-                "every field in double quotes",
-                number,
-            )
+        fields = tables.fields(line.rstrip(), number)
         kind = fields[0].strip().upper()
         if kind == "GROUP":
             name = fields[1].strip().upper() if len(fields) > 1 else ""
@@ -221,15 +226,7 @@ def edition_3(lines: list[str], path: Path, salvage: bool = False) -> Tables:
         if not line or line.isspace():
             continue
         line = line.strip()
-        fields, sound = cut(line.rstrip(",")) if line.endswith(",") else cut(line)
-        if not sound:
-            tables.report(
-                "quotes-unbalanced",
-                Severity.CAUTION,
-                f"line {number} has an open quote; its last field may be wrong",
-                "every field in double quotes",
-                number,
-            )
+        fields = tables.fields(line.rstrip(","), number)
         first = fields[0].strip() if fields else ""
         if first.startswith("**"):
             group = _new_group(tables, first.strip("*? ").upper(), number, path)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from pathlib import Path
 from typing import Self
 
@@ -14,7 +13,7 @@ from pushproof.formats.contract import ReadOptions
 from pushproof.formats.delimited.mapping import ColumnGuess, guess, said
 from pushproof.formats.delimited.metadata import metadata
 from pushproof.formats.delimited.names import NAME_COLUMNS, fold
-from pushproof.formats.delimited.series import to_series
+from pushproof.formats.delimited.series import each_sounding, need_depth, to_series
 from pushproof.formats.delimited.structure import (
     MOST_COLUMNS,
     SEPARATORS,
@@ -22,11 +21,12 @@ from pushproof.formats.delimited.structure import (
     find_structure,
 )
 from pushproof.formats.numbers import Block, parse_block, split_row
+from pushproof.formats.source import source_file
 from pushproof.formats.tables.writing import DelimitedWriting
 from pushproof.formats.text import Text, decode, looks_binary, read_bytes
 from pushproof.model.findings import Finding
 from pushproof.model.series import Series
-from pushproof.model.sounding import HeaderItem, Sounding, SourceFile
+from pushproof.model.sounding import HeaderItem, Sounding
 
 SAMPLE = 500
 """Rows looked at to guess units."""
@@ -60,32 +60,11 @@ class DelimitedFormat(DelimitedWriting):
         data = read_bytes(path, options.max_bytes)
         table = TextTable(data, path, options.columns)
         series, findings = table.series()
-        if not {"length", "depth"} & set(series):
-            found = ", ".join(repr(h) for h in table.structure.heading) or "no headings"
-            raise FormatError(
-                f"no column is a depth or a penetration length (found: {found}); name it with "
-                '--columns "depth=1:m, qc=2:MPa"',
-                path=path,
-                line=table.structure.above + 1,
-            )
+        need_depth(series, table.structure.heading, path, table.structure.above + 1)
         about = metadata(table.header(), path)
-        source = SourceFile(
-            name=path.name,
-            sha256=hashlib.sha256(data).hexdigest(),
-            size=len(data),
-            format=self.name,
-            encoding=table.encoding,
-        )
+        source = source_file(path, data, self.name, table.encoding)
         notes = (*table.block.findings, *findings, *about.pop("findings"))
-        return [
-            Sounding(
-                **{**about, "name": name or about["name"]},
-                readings=series.take(rows),
-                source=source,
-                findings=notes,
-            )
-            for name, rows in table.parts()
-        ]
+        return each_sounding(table.parts(), series, about, source, notes)
 
 
 def guess_columns(path: str | Path, columns: str = "") -> list[ColumnGuess]:

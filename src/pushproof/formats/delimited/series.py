@@ -1,17 +1,21 @@
-"""From the columns of a table and what they are taken for to a series."""
+"""From the columns of a table and what they are taken for to a series, and to its soundings."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from pushproof.errors import FormatError
 from pushproof.formats.delimited.mapping import ColumnGuess
 from pushproof.formats.numbers import SENTINELS
 from pushproof.model.findings import Finding, Severity
 from pushproof.model.quantities import QUANTITIES
 from pushproof.model.series import Reason, Series, extra_quantity
+from pushproof.model.sounding import Sounding, SourceFile
 from pushproof.model.units import to_inside
 
 
@@ -72,3 +76,42 @@ def _assumed(one: ColumnGuess, line: int | None) -> Finding:
         channel=one.key or "",
         line=line,
     )
+
+
+def need_depth(
+    series: Series, headings: Sequence[str], path: Path, line: int | None = None
+) -> None:
+    """Refuse a table without a depth or a penetration length.
+
+    Raises
+    ------
+    FormatError
+        With the headings that were found.
+    """
+    if not {"length", "depth"} & set(series):
+        found = ", ".join(repr(one) for one in headings) or "no headings"
+        raise FormatError(
+            f"no column is a depth or a penetration length (found: {found}); name it with "
+            '--columns "depth=1:m, qc=2:MPa"',
+            path=path,
+            line=line,
+        )
+
+
+def each_sounding(
+    parts: Iterable[tuple[str, NDArray[np.intp]]],
+    series: Series,
+    about: dict[str, Any],
+    source: SourceFile,
+    notes: tuple[Finding, ...],
+) -> list[Sounding]:
+    """Return the soundings of a table: name, if it has one of its own, and rows of each."""
+    return [
+        Sounding(
+            **{**about, "name": name or about["name"]},
+            readings=series.take(rows),
+            source=source,
+            findings=notes,
+        )
+        for name, rows in parts
+    ]

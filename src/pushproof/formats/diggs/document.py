@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
+from datetime import datetime
 from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape
 
@@ -126,13 +127,8 @@ class Maker:
             f"<gml:description>{told}</gml:description>" if told else "",
             f"<gml:name>Cone penetration test {words(one.name)}</gml:name>",
             *self._references(),
+            _result_time(name, one.started),
         ]
-        if one.started:
-            start = one.started.isoformat()
-            self.tests.append(
-                f'<resultTime><TimeInterval gml:id="{name}-time"><start>{start}</start>'
-                "</TimeInterval></resultTime>"
-            )
         self.tests += [
             f'<outcome><TestResult gml:id="{name}-result"><location>',
             f'<MultiPointLocation gml:id="{name}-points">',
@@ -187,13 +183,8 @@ class Maker:
             f'<measurement><Test gml:id="{name}">',
             f"<gml:name>Dissipation test at {plain(test.depth)} m</gml:name>",
             *self._references(),
+            _result_time(name, test.start),
         ]
-        if test.start:
-            start = test.start.isoformat()
-            self.tests.append(
-                f'<resultTime><TimeInterval gml:id="{name}-time"><start>{start}</start>'
-                "</TimeInterval></resultTime>"
-            )
         space = " ".join
         self.tests += [
             f'<outcome><TestResult gml:id="{name}-result"><location>',
@@ -308,3 +299,13 @@ def _told(content: Content) -> str:
         parts += [f"edited: {one.kind} ({one.reason})" for one in recipe.corrections]
         parts.append("derived values are estimates for the judgement of a qualified engineer")
     return "; ".join(filter(None, parts))
+
+
+def _result_time(name: str, start: datetime | None) -> str:
+    """Return when a test began; nothing if that is not known."""
+    if start is None:
+        return ""
+    return (
+        f'<resultTime><TimeInterval gml:id="{name}-time"><start>{start.isoformat()}</start>'
+        "</TimeInterval></resultTime>"
+    )

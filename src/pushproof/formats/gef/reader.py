@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import re
 from dataclasses import replace
 from pathlib import Path
@@ -16,6 +15,7 @@ from pushproof.formats.gef.header import Header, column_count, read_header
 from pushproof.formats.gef.metadata import Metadata
 from pushproof.formats.gef.writer import GefWriting
 from pushproof.formats.numbers import Block, parse_block, parse_number
+from pushproof.formats.source import source_file
 from pushproof.formats.text import decode, read_bytes
 from pushproof.model.findings import Finding, Severity
 from pushproof.model.series import Series
@@ -72,13 +72,7 @@ class GefFormat(GefWriting):
         if cut:
             block = block.without_last()
         columns = to_series(block, header)
-        source = SourceFile(
-            name=path.name,
-            sha256=hashlib.sha256(data).hexdigest(),
-            size=len(data),
-            format=self.name,
-            encoding=decoded.encoding,
-        )
+        source = source_file(path, data, self.name, decoded.encoding)
         sounding = _sounding(header, columns.series, path, source)
         sounding = _with_children(sounding, header, path, options)
         odd = (*block.findings, *columns.findings, *cut, *_endless(header), *_scan(header, block))
@@ -246,11 +240,5 @@ def read_dissipation(path: Path, depth: float, options: ReadOptions) -> Dissipat
         readings=series,
         start=Metadata(header).started(),
         header=header.items(),
-        source=SourceFile(
-            name=path.name,
-            sha256=hashlib.sha256(data).hexdigest(),
-            size=len(data),
-            format="gef-diss",
-            encoding=decoded.encoding,
-        ),
+        source=source_file(path, data, "gef-diss", decoded.encoding),
     )

@@ -211,11 +211,17 @@ def _table(lines: Lines, content: Content, given: Given) -> list[str]:
         lines.add("COLUMNINFO", f"{index}, {changed_texts(stated)}, {name}, {number}")
         column, void = _texts(values, count)
         texts.append(column)
-        voids.append(f"{index}, {void}")
-    for one in voids:
-        lines.add("COLUMNVOID", one)
-    lines.add("LASTSCAN", str(len(series)))
-    return [" ".join(row) for row in zip(*texts, strict=True)]
+        voids.append(void)
+    return _scan(lines, texts, voids)
+
+
+def _scan(lines: Lines, texts: list[list[str]], voids: list[str]) -> list[str]:
+    """Add what stands for no value in each column, and return the rows."""
+    for index, void in enumerate(voids, start=1):
+        lines.add("COLUMNVOID", f"{index}, {void}")
+    rows = [" ".join(row) for row in zip(*texts, strict=True)]
+    lines.add("LASTSCAN", str(len(rows)))
+    return rows
 
 
 def _texts(
@@ -283,11 +289,8 @@ def _test_table(lines: Lines, series: Series) -> list[str]:
         lines.add("COLUMNINFO", f"{index}, {stated}, {QUANTITIES[key].name}, {names[key]}")
         column, void = _texts(values, decimals(values))
         texts.append(column)
-        voids.append(f"{index}, {void}")
-    for one in voids:
-        lines.add("COLUMNVOID", one)
-    lines.add("LASTSCAN", str(len(series)))
-    return [" ".join(row) for row in zip(*texts, strict=True)]
+        voids.append(void)
+    return _scan(lines, texts, voids)
 
 
 def _bytes(lines: Lines, rows: list[str]) -> bytes:

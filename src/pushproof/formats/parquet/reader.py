@@ -19,7 +19,7 @@ from pushproof.formats.contract import ReadOptions
 from pushproof.formats.delimited.mapping import guess, said
 from pushproof.formats.delimited.metadata import metadata
 from pushproof.formats.delimited.names import NAME_COLUMNS, fold
-from pushproof.formats.delimited.series import to_series
+from pushproof.formats.delimited.series import each_sounding, need_depth, to_series
 from pushproof.formats.delimited.structure import MOST_COLUMNS, Structure
 from pushproof.formats.numbers import parse_column
 from pushproof.formats.source import source_file
@@ -67,25 +67,11 @@ class ParquetFormat(ParquetWriting):
         text = options.columns
         guesses = said(text, structure, sample) if text.strip() else guess(structure, sample)
         series, findings = to_series(guesses, columns.values, columns.unreadable, None)
-        if not {"length", "depth"} & set(series):
-            names = ", ".join(repr(name) for name in structure.heading)
-            raise FormatError(
-                f"no column is a depth or a penetration length (found: {names}); name it with "
-                '--columns "depth=1:m, qc=2:MPa"',
-                path=path,
-            )
+        need_depth(series, structure.heading, path)
         about: dict[str, Any] = metadata(columns.about, path)
         notes = (*columns.findings, *findings, *about.pop("findings"))
         source = source_file(path, data, self.name)
-        return [
-            Sounding(
-                **{**about, "name": name or about["name"]},
-                readings=series.take(rows),
-                source=source,
-                findings=notes,
-            )
-            for name, rows in columns.parts()
-        ]
+        return each_sounding(columns.parts(), series, about, source, notes)
 
 
 @dataclass
