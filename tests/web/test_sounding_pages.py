@@ -267,6 +267,18 @@ def test_a_pick_is_dragged_and_saved(serve, job, page):
 
 
 @pytest.mark.browser
+def test_a_number_typed_for_a_dissipation_keeps_the_focus(serve, job, page):
+    page.goto(f"{serve(job).url}/dissipation?s=HM-1")
+    page.get_by_label("in-situ pore pressure [kPa]").fill("60")
+    page.keyboard.press("Tab")
+    page.get_by_role("button", name="Save the picks").wait_for()  # drawn anew
+    expect(page.get_by_label("rigidity index")).to_be_focused()
+    page.keyboard.type("150")
+    page.keyboard.press("Enter")
+    expect(page.locator("section.test")).to_contain_text("Rigidity index 150, given")
+
+
+@pytest.mark.browser
 def test_a_file_is_brought_in_on_the_start_page(serve, job, page, tmp_path):
     served = serve(job)
     page.goto(served.url)

@@ -61,7 +61,7 @@ def rod_tally(profile: Profile) -> Tally | None:
     return Tally(
         rods=int(np.round(spacing / rods.length).sum()),
         rod=rods.length,
-        total=float(off.sum()),
+        total=round(float(off.sum()), 9),  # lengths that differ by their last digit only are equal
         worst=float(off[worst]),
         length=float(places[worst]),
         interval=interval,

@@ -4,7 +4,7 @@ import { Fault, ask, start, tell } from "/static/shell.js";
 import { say } from "/static/text/say.js";
 import { drawOrTell, level, list, table, text } from "/static/sounding/make.js";
 import { soundingLinks, soundingOf } from "/static/sounding/links.js";
-import { dissipationPlot, seconds } from "/static/dissipation/plot.js";
+import { dissipationPlot, fitLine, seconds } from "/static/dissipation/plot.js";
 
 const id = encodeURIComponent(soundingOf());
 const base = `/api/soundings/${id}`;
@@ -24,7 +24,8 @@ class Test {
   }
 
   draw() {
-    const focused = this.box.querySelector(":focus")?.getAttribute("aria-label");
+    const held = this.box.querySelector(":focus");
+    const focused = held && (held.id || held.getAttribute("aria-label"));
     const plots = text("div", "dissipation-plots", "");
     plots.append(
       dissipationPlot("log", this.test, this.levels()),
@@ -38,8 +39,8 @@ class Test {
       plots, this.ways(), this.picks(), this.remarks(), this.saving(),
     );
     if (focused) {
-      [...this.box.querySelectorAll("[aria-label]")]
-        .find((one) => one.getAttribute("aria-label") === focused)?.focus();
+      [...this.box.querySelectorAll("[aria-label], [id]")]
+        .find((one) => one.id === focused || one.getAttribute("aria-label") === focused)?.focus();
     }
   }
 
@@ -61,7 +62,7 @@ class Test {
       return [];
     }
     return [0, 1].map((end) => ({
-      name: `window-${end}`, axis: "t", value: found[end], sign: end ? "to" : "from",
+      name: `window-${end}`, axis: "t", value: found[end], sign: end ? "b" : "a",
       given: Boolean(this.choice.window),
       words: say(end ? "dissipation.windowEnd" : "dissipation.windowStart"),
       move: (value, last) => {
@@ -149,8 +150,16 @@ class Test {
     input.setAttribute("aria-label", say("dissipation.take", { way: one.method }));
     input.addEventListener("change", () => this.change({ method: one.method }, true));
     label.append(input, ` ${one.method}`);
+    if (this.test.fits.some((fit) => fit.method === one.method)) {
+      label.append(fitLine(one.method));
+    }
     label.title = one.how;
     return label;
+  }
+
+  /* What is taken where nobody gives a value. */
+  found(name) {
+    return { u_i: this.test.chosen?.u_i, u0: this.test.u0, Ir: this.test.Ir, M: this.test.M }[name];
   }
 
   picks() {
@@ -162,7 +171,7 @@ class Test {
       input.step = "any";
       input.id = `${name}-${this.test.number}`;
       input.value = this.choice[name] ?? "";
-      input.placeholder = say("dissipation.found");
+      input.placeholder = say("dissipation.found", { value: plain(this.found(name), 4) });
       const label = text("label", "", `${say(`dissipation.${name}`)} ${unit ? `[${unit}]` : ""}`);
       label.htmlFor = input.id;
       input.addEventListener("change", () =>

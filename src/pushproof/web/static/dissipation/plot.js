@@ -5,7 +5,7 @@ import { say } from "/static/text/say.js";
 
 const WIDTH = 640;
 const HEIGHT = 380;
-const BOX = { left: 64, top: 16, right: WIDTH - 56, bottom: HEIGHT - 44 };
+const BOX = { left: 52, top: 28, right: WIDTH - 12, bottom: HEIGHT - 44 };
 const GRIP = 22; /* half of the 44 px that a finger needs */
 
 /* kind: "log" or "root". picks: [{name, axis: "u"|"t", value, words, move}]. */
@@ -23,10 +23,10 @@ export function dissipationPlot(kind, test, picks) {
   for (const fit of test.fits) {
     curve(picture, `fit fit-${fit.method}`, scale, fit.time, fit.u, kind);
   }
-  mark(picture, scale, test);
   for (const pick of picks) {
     picture.append(handle(picture, scale, pick));
   }
+  mark(picture, scale, test);
   const box = text("figure", "plot dissipation", "");
   box.append(text("h3", "", say(`dissipation.${kind}`)), picture);
   return box;
@@ -83,7 +83,7 @@ function grid(picture, kind, scale, test) {
     svg("rect", {
       class: "frame", x: BOX.left, y: BOX.top, width: BOX.right - BOX.left, height: BOX.bottom - BOX.top,
     }),
-    letter(BOX.left - 8, BOX.top - 4, `${test.channel} [kPa]`, "start"),
+    letter(BOX.left, BOX.top - 10, `${test.channel} [kPa]`, "start"),
     letter(BOX.right, HEIGHT - 8, say(kind === "log" ? "dissipation.time" : "dissipation.rootTime"), "end"),
   );
 }
@@ -111,6 +111,13 @@ function clip(y) {
   return Math.min(Math.max(y, BOX.top - 2), BOX.bottom + 2);
 }
 
+/* A short piece of the line of a fit, to tell the ways apart in the table. */
+export function fitLine(method) {
+  const picture = svg("svg", { class: "fit-line", width: 30, height: 8, "aria-hidden": "true" });
+  picture.append(svg("line", { class: `fit fit-${method}`, x1: 0, x2: 30, y1: 4, y2: 4 }));
+  return picture;
+}
+
 function line(picture, kind, scale, times, levels) {
   picture.append(svg("line", {
     class: kind, x1: scale.x(times[0]), x2: scale.x(times[1]), y1: scale.y(levels[0]), y2: scale.y(levels[1]),
@@ -127,10 +134,12 @@ function mark(picture, scale, test) {
     svg("line", { class: "half", x1: BOX.left, x2: x, y1: y, y2: y }),
     svg("line", { class: "half", x1: x, x2: x, y1: y, y2: BOX.bottom }),
     svg("circle", { class: "half-mark", cx: x, cy: y, r: 6 }),
-    x > BOX.right - 130
-      ? letter(x - 10, y - 10, `t50 ${seconds(chosen.t50)}`, "end")
-      : letter(x + 10, y - 10, `t50 ${seconds(chosen.t50)}`, "start"),
   );
+  // the record falls: below it at the left, or above it at the right, there is room
+  const words = `t50 ${seconds(chosen.t50)}`;
+  const made = x > BOX.left + 130 ? letter(x - 12, y + 22, words, "end") : letter(x + 12, y - 12, words, "start");
+  made.setAttribute("class", "half-words");
+  picture.append(made);
 }
 
 export function seconds(t) {

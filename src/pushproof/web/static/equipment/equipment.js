@@ -32,10 +32,11 @@ async function draw() {
     card(say("equipment.calibrations"), calibrations(found), true),
     card(say("equipment.zeros"), zeros(found), true),
   );
+  const parts = text("div", "cards narrow", "");
   for (const kind of ["cone", "rods", "rig", "encoder"]) {
-    cards.append(card(say(`equipment.${kind}`), facts(found[kind])));
+    parts.append(card(say(`equipment.${kind}`), facts(found[kind])));
   }
-  place.replaceChildren(cards);
+  place.replaceChildren(cards, parts);
 }
 
 function facts(document_) {

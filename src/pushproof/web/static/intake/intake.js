@@ -2,7 +2,7 @@
 
 import { Fault, send, tell, text } from "/static/shell.js";
 import { say } from "/static/text/say.js";
-import { level, number, table } from "/static/sounding/make.js";
+import { level, table } from "/static/sounding/make.js";
 
 export function intake(place, kept) {
   const zone = text("label", "drop", say("intake.drop"));
@@ -39,6 +39,10 @@ export function intake(place, kept) {
     }
     input.value = "";
   }
+}
+
+function short(value) {
+  return `${Number(value.toPrecision(5))}`.replace("-", "−");
 }
 
 function problem(error, name) {
@@ -87,8 +91,8 @@ function trial(first, kept) {
         name: one.name, rows: one.rows, tests: one.dissipations, format: found.format,
       })), table(
         [say("intake.quantity"), say("intake.unit"), say("intake.rows"), say("intake.range")],
-        one.columns.map((c) => [`${c.symbol}  ${c.name}`, c.unit, `${c.rows}`,
-          c.low === null ? "–" : `${number(c.low, 3)} … ${number(c.high, 3)}`]),
+        one.columns.filter((c) => c.symbol !== "origin").map((c) => [`${c.symbol}  ${c.name}`, c.unit, `${c.rows}`,
+          c.low === null ? "–" : `${short(c.low)} … ${short(c.high)}`]),
       ));
       for (const finding of one.findings.filter((f) => f.severity !== "info")) {
         const line = text("p", "", "");

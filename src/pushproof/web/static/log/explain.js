@@ -64,7 +64,8 @@ function measured(inputs) {
 
 function input(one) {
   const row = document.createElement("tr");
-  const value = one.value === null ? say("log.noValue") : `${minus(figure(one.value))} ${one.unit === "-" ? "" : one.unit}`;
+  const shown = one.unit === "m" ? one.value?.toFixed(3) : figure(one.value ?? 0);
+  const value = one.value === null ? say("log.noValue") : `${minus(shown)} ${one.unit === "-" ? "" : one.unit}`;
   const where = one.step ? say("log.fromStep", { step: one.step }) : one.origin;
   row.append(
     text("th", "", one.label ? `${one.name}, ${one.label}` : one.name),

@@ -13,7 +13,7 @@ export function showLayers(panel, found, actions) {
     return;
   }
   panel.append(text("p", "soft", say(found.automatic ? "log.layersFound" : "log.layersSet")));
-  const keys = text("div", "log-pair", "");
+  const keys = text("div", found.automatic ? "log-one" : "log-pair", "");
   const add = text("button", "key", say("log.layerAdd"));
   add.addEventListener("click", () => actions.add());
   keys.append(add);

@@ -28,7 +28,8 @@ let layers = [
 const faults = await unusable();
 const near = new Set(site.soundings.map((one) => one.id).filter((one) => !faults.has(one)));
 const answer = text("div", "", "");
-answer.setAttribute("aria-live", "polite");
+const told = text("div", "plan-verdict", "");
+told.setAttribute("role", "status");
 const fault = text("p", "level-stop", "");
 fault.setAttribute("role", "status");
 let asking = false;
@@ -38,7 +39,7 @@ const left = text("div", "", "");
 left.append(ground(), sliders(), fault);
 const grid = text("div", "plan-grid", "");
 grid.append(left, answer);
-place.replaceChildren(grid);
+place.replaceChildren(told, grid);
 work();
 
 async function unusable() {
@@ -185,8 +186,10 @@ function entry(layer, name, words) {
 function sliders() {
   const box = text("section", "card", "");
   box.append(text("h2", "", say("plan.rig")));
+  const slides = text("div", "slides", "");
   for (const [name, , least, most, step, , unit, , shownBy = 1] of SLIDES) {
     const row = text("div", "slide", "");
+    const digits = (String(step * (1 / shownBy)).split(".")[1] ?? "").length;
     const label = text("label", "", say(`plan.${name}`));
     const input = document.createElement("input");
     input.type = "range";
@@ -199,7 +202,7 @@ function sliders() {
     const shown = document.createElement("output");
     const tellValue = () => {
       const words = name === "reducer" && values[name] === 0
-        ? say("plan.none") : `${number(values[name] / shownBy, step % 1 || shownBy > 1 ? 2 : 0)} ${unit}`;
+        ? say("plan.none") : `${number(values[name] / shownBy, digits)} ${unit}`;
       shown.textContent = words;
       input.setAttribute("aria-valuetext", words);
     };
@@ -210,8 +213,9 @@ function sliders() {
     });
     tellValue();
     row.append(label, shown, input);
-    box.append(row);
+    slides.append(row);
   }
+  box.append(slides);
   return box;
 }
 
@@ -251,7 +255,8 @@ function draw(found) {
   third.append(text("h2", "", say("plan.assumed")), list(found.assumptions.map((one) => `◇ ${one}`)),
     text("p", "soft", found.note), sheet);
   cards.append(first, second, third);
-  answer.replaceChildren(verdict, cards);
+  told.replaceChildren(verdict);
+  answer.replaceChildren(cards);
 }
 
 const WIDTH = 760;
@@ -293,8 +298,25 @@ function plot(found) {
     letter(BOX.right, 11, say("plan.axis"), "end"),
   );
   const box = text("figure", "plot", "");
-  box.append(picture, text("figcaption", "soft", say("plan.key")));
+  box.append(picture, keys());
   return box;
+}
+
+/* What each line of the plot is. */
+function keys() {
+  const caption = document.createElement("figcaption");
+  const made = text("ul", "thrust-keys soft", "");
+  for (const name of ["thrust", "range", "tip", "limit", "ended"]) {
+    const sign = svg("svg", { width: 36, height: 14, "aria-hidden": "true" });
+    sign.append(name === "range"
+      ? svg("rect", { class: name, x: 0, y: 0, width: 36, height: 14 })
+      : svg("line", { class: name, x1: 0, x2: 36, y1: 7, y2: 7 }));
+    const item = document.createElement("li");
+    item.append(sign, say(`plan.keys.${name}`));
+    made.append(item);
+  }
+  caption.append(made);
+  return caption;
 }
 
 function nice(value) {

@@ -22,14 +22,22 @@ async function draw() {
   cards.append(
     card(say("proof.classes"), classes(proof), true),
     card(say("proof.aspects", { scheme: proof.classes[0].scheme }), aspects(proof.classes[0])),
-    card(say("proof.zeros"), zeros(proof.zeros)),
-    card(say("proof.uncertainty"), budgets(proof.budgets)),
+    stack(
+      card(say("proof.zeros"), zeros(proof.zeros)),
+      card(say("proof.assumed"), assumed(proof)),
+    ),
+    card(say("proof.uncertainty"), budgets(proof.budgets), true),
     card(say("proof.findings"), findings(proof.findings), true),
     card(say("proof.changes"), changes(proof)),
-    card(say("proof.assumed"), assumed(proof)),
-    card(say("proof.sign"), signing(proof), true),
+    card(say("proof.sign"), signing(proof)),
   );
   place.replaceChildren(verdict(proof), plots(proof), cards);
+}
+
+function stack(...cards) {
+  const box = text("div", "stack", "");
+  box.append(...cards);
+  return box;
 }
 
 function verdict(proof) {

@@ -67,7 +67,7 @@ function singleCard() {
 
 function exportCard() {
   const chosen = select(say("report.format"), formats.map((one) => [one.name, one.title]));
-  const fields = text("div", "", "");
+  const fields = text("div", "fields", "");
   const told = text("div", "", "");
   const key = text("button", "key primary", say("report.export"));
   const answer = status();
@@ -87,7 +87,7 @@ function exportCard() {
       if (needed.length) {
         const box = text("div", "message", say("report.needed"));
         box.dataset.level = "caution";
-        box.append(list(needed.map((one) => `${one.field}: ${one.words}`)));
+        box.append(list(needed.map((one) => one.words)));
         told.append(box);
       }
       const lost = document.createElement("details");
@@ -107,12 +107,12 @@ function exportCard() {
     const format = formats.find((one) => one.name === chosen.input.value);
     fields.replaceChildren();
     for (const field of format.fields) {
-      const box = document.createElement("p");
+      const box = document.createElement("div");
       const input = document.createElement("input");
       input.name = field.name;
       input.id = `field-${field.name}`;
       input.placeholder = field.default;
-      const label = text("label", "", `${field.name.replaceAll("_", " ")}: ${field.words}`);
+      const label = text("label", "", field.words);
       label.htmlFor = input.id;
       input.addEventListener("change", check);
       box.append(label, input);
@@ -125,7 +125,7 @@ function exportCard() {
   key.addEventListener("click", () => build(address(), given(), answer, key));
   more.append(text("summary", "", say("report.fields")), fields);
   ask_();
-  return card(say("report.exportTitle"), [chosen.box, more, told, key, answer]);
+  return card(say("report.exportTitle"), [chosen.box, more, told, key, answer], true);
 }
 
 function select(words, options) {

@@ -24,12 +24,13 @@ export function plan(summaries) {
     "aria-label": say("start.planLabel", { names: shown.map((one) => one.name).join(", ") }),
   });
   picture.append(svg("rect", { class: "frame", x: 1, y: 1, width: WIDTH - 2, height: HEIGHT - 2 }));
+  const taken = [NORTH, BAR, ...shown.map((one) => around(x(one.x), y(one.y)))];
   for (const one of shown) {
     const link = svg("a", { href: `/log?s=${encodeURIComponent(one.id)}`, "aria-label": one.name });
     link.append(
       svg("circle", { class: "reach", cx: x(one.x), cy: y(one.y), r: 24 }),
       svg("circle", { class: `place place-${one.worst ?? "none"}`, cx: x(one.x), cy: y(one.y), r: 9 }),
-      letter(x(one.x) + 15, y(one.y) + 5, one.name, "start"),
+      name(x(one.x), y(one.y), one.name, taken),
     );
     picture.append(link);
   }
@@ -39,6 +40,31 @@ export function plan(summaries) {
   box.append(picture, text("figcaption", "soft", [crs,
     shown.length < placed.length ? say("start.several", { crs }) : ""].filter(Boolean).join(" · ")));
   return box;
+}
+
+/* Corners that the arrow and the scale take: left, top, right, bottom. */
+const NORTH = [WIDTH - 56, 0, WIDTH, 66];
+const BAR = [0, HEIGHT - 58, 220, HEIGHT];
+const LETTER = 9;
+
+function around(x, y) {
+  return [x - 10, y - 10, x + 10, y + 10];
+}
+
+/* The name of a sounding where it covers neither another nor the edge: right, left, above, below. */
+function name(x, y, words, taken) {
+  const wide = words.length * LETTER;
+  const places = [
+    [x + 15, y + 5, "start", [x + 15, y - 9, x + 15 + wide, y + 9]],
+    [x - 15, y + 5, "end", [x - 15 - wide, y - 9, x - 15, y + 9]],
+    [x, y - 16, "middle", [x - wide / 2, y - 30, x + wide / 2, y - 12]],
+    [x, y + 27, "middle", [x - wide / 2, y + 13, x + wide / 2, y + 31]],
+  ];
+  const free = ([, , , box]) => box[0] > 2 && box[2] < WIDTH - 2 && taken.every((other) =>
+    box[2] < other[0] || box[0] > other[2] || box[3] < other[1] || box[1] > other[3]);
+  const [left, base, anchor, box] = places.find(free) ?? places[0];
+  taken.push(box);
+  return letter(left, base, words, anchor);
 }
 
 function ends(values) {

@@ -17,9 +17,12 @@ async function draw() {
   const site = await ask("/api/site");
   const table = document.getElementById("soundings");
   table.hidden = site.soundings.length === 0;
+  // one file holds them all: its name on every row would say nothing
+  const oneFile = site.is_job;
+  table.querySelector("[data-say='start.file']").hidden = oneFile;
   document.getElementById("none").hidden = site.soundings.length > 0;
   document.getElementById("all").hidden = site.soundings.length === 0;
-  table.tBodies[0].replaceChildren(...site.soundings.map(row));
+  table.tBodies[0].replaceChildren(...site.soundings.map((one) => row(one, oneFile)));
   const unread = document.getElementById("unread");
   unread.hidden = site.unread.length === 0;
   unread.querySelector("ul").replaceChildren(
@@ -38,7 +41,7 @@ async function draw() {
   document.getElementById("plan").replaceChildren(plan(summaries));
 }
 
-function row(one) {
+function row(one, oneFile) {
   const made = document.createElement("tr");
   made.dataset.id = one.id;
   const name = document.createElement("td");
@@ -54,8 +57,10 @@ function row(one) {
     other.href = `/${page}?s=${encodeURIComponent(one.id)}`;
     links.append(other);
   }
-  made.append(name, text("td", "number depth", "…"), text("td", "state", ""),
-    text("td", "number tests", ""), text("td", "", one.file), pages);
+  const file = text("td", "file", one.file);
+  file.hidden = oneFile;
+  made.append(name, text("td", "number depth", "…"), text("td", "state soft", say("start.reading")),
+    text("td", "number tests", ""), file, pages);
   return made;
 }
 
@@ -67,10 +72,12 @@ function complete(id, summary) {
   made.querySelector(".depth").textContent = summary.depth == null ? "–" : summary.depth.toFixed(2);
   made.querySelector(".tests").textContent = summary.tests ?? "–";
   const state = made.querySelector(".state");
+  state.classList.remove("soft");
   if (summary.fault) {
-    state.append(level("stop"), ` ${summary.fault}`);
+    state.replaceChildren(level("caution"), `: ${summary.fault}`);
+  } else if (summary.worst && summary.worst !== "info") {
+    state.replaceChildren(level(summary.worst), `: ${summary.words}`);
   } else {
-    state.replaceChildren(summary.worst ? level(summary.worst) : text("span", "", "–"),
-      ` ${summary.words}`);
+    state.replaceChildren(text("span", "level-info", summary.words));
   }
 }
