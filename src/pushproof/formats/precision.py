@@ -9,6 +9,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from pushproof.formats.digits import fixed_texts
+
 MOST = 9
 """Most decimals that are written."""
 _ULPS = 16
@@ -59,11 +61,7 @@ def fixed(values: NDArray[np.float64], count: int) -> list[str]:
     >>> fixed(np.array([1.005, np.nan, -0.0001]), 2)
     ['1.00', '', '0.00']
     """
-    rounded = np.round(values, count) + 0.0  # no minus before zero
-    form = f"%.{count}f"
-    if np.isfinite(rounded).all():
-        return [form % v for v in rounded.tolist()]
-    return ["" if v != v else form % v for v in rounded.tolist()]
+    return fixed_texts(np.round(values, count) + 0.0, count)  # no minus before zero
 
 
 def plain(value: float, least: int = 0) -> str:
@@ -75,6 +73,27 @@ def plain(value: float, least: int = 0) -> str:
     ('1500', '0.8', '0.333333333')
     """
     return fixed(np.array([value]), decimals([value], least=least))[0]
+
+
+def exact(values: NDArray[np.float64]) -> list[str]:
+    """Return numbers as the texts that give them back, conversion bits left out; empty if missing.
+
+    Examples
+    --------
+    >>> exact(np.array([0.0994 * 1000 * 10, np.nan, 2.5])), exact(np.array([1 / 3]))
+    (['994.0', '', '2.5'], ['0.3333333333333333'])
+
+    Raises
+    ------
+    ValueError
+        If a number is infinite.
+    """
+    if np.isinf(values).any():
+        raise ValueError("an infinite number cannot be written")
+    count = decimals(values, most=12, least=1)
+    if count < 12:
+        return fixed(values, count)
+    return ["" if v != v else repr(v) for v in values.tolist()]
 
 
 def clean(values: NDArray[np.float64]) -> NDArray[np.float64]:

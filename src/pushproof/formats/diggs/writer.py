@@ -292,4 +292,5 @@ def texts_of(values: NDArray[np.float64], count: int) -> tuple[list[str], str]:
     known = np.abs(values[np.isfinite(values)])
     size = max(5, len(str(int(known.max() * 10))) if known.size else 0)
     void = f"{-(10**size - 1)}"
-    return [text or void for text in fixed(values, count)], void
+    texts = fixed(values, count)
+    return texts if len(known) == len(values) else [text or void for text in texts], void

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -12,7 +13,7 @@ from pushproof import __version__
 from pushproof.equations import equations
 from pushproof.formats.contract import Content, Field, Given, Loss, Missing, sounding_of
 from pushproof.formats.document.layout import KIND, REASONS, VERSION
-from pushproof.formats.precision import clean
+from pushproof.formats.precision import exact
 from pushproof.formats.table import CAUTION
 from pushproof.model.findings import Finding
 from pushproof.model.profile import Interpretation
@@ -54,6 +55,8 @@ class JsonWriting:
 
 def _text(value: Any, depth: int = 0) -> str:
     """Return JSON with an object on many lines and a list of plain values on one."""
+    if isinstance(value, _Numbers):
+        return f"[{', '.join(value.texts)}]"
     if isinstance(value, dict) and value:
         pad = " " * (depth + 1)
         parts = [f"{pad}{_plain(key)}: {_text(one, depth + 1)}" for key, one in value.items()]
@@ -63,6 +66,13 @@ def _text(value: Any, depth: int = 0) -> str:
         parts = [pad + _text(one, depth + 1) for one in value]
         return "[\n" + ",\n".join(parts) + "\n" + " " * depth + "]"
     return _plain(value)
+
+
+@dataclass(frozen=True, slots=True)
+class _Numbers:
+    """A column of numbers as texts of JSON: a column is long, and its decimals are known."""
+
+    texts: list[str]
 
 
 def _plain(value: Any) -> str:
@@ -131,11 +141,11 @@ def _columns(series: Series) -> dict[str, Any]:
     for key in series:
         row = series.quantity(key)
         known = key in QUANTITIES
-        values = clean(series[key]).tolist()
+        texts = exact(series[key])
         column: dict[str, Any] = {
             "unit": row.unit,
             "name": row.name,
-            "values": [None if v != v else v for v in values],
+            "values": _Numbers([text or "null" for text in texts] if "" in texts else texts),
         }
         missing = _missing(series, key)
         if missing:

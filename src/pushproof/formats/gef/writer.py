@@ -231,7 +231,8 @@ def _texts(
     known = np.abs(values[np.isfinite(values)])
     size = max(5, len(str(int(known.max() * 10))) if known.size else 0)
     void = f"{-(10**size - 1):.{count}f}"
-    return [text or void for text in fixed(values, count)], void
+    texts = fixed(values, count)
+    return texts if len(known) == len(values) else [text or void for text in texts], void
 
 
 def _comments(lines: Lines, content: Content, given: Given) -> None:
