@@ -139,6 +139,8 @@ def edition_4(lines: list[str], path: Path, salvage: bool = False) -> Tables:
     tables = Tables(salvage=salvage)
     group: Group | None = None
     for number, line in enumerate(lines, start=1):
+        if group is not None and _add_plain_row(group, line, number):
+            continue
         if not line or line.isspace():
             continue
         fields = tables.fields(line.rstrip(), number)
@@ -158,6 +160,18 @@ def edition_4(lines: list[str], path: Path, salvage: bool = False) -> Tables:
             continue
         _take(tables, group, kind, fields[1:], number, path)
     return tables
+
+
+def _add_plain_row(group: Group, line: str, number: int) -> bool:
+    """Add a row with a field for each heading and nothing odd, as nearly all are; else say no."""
+    if line[:8] != '"DATA","' or line[-1:] != '"':
+        return False
+    fields = line[8:-1].split(_SPLIT)
+    if len(fields) != len(group.headings) or line.count('"') != 2 * len(fields) + 2:
+        return False
+    group.rows.append(fields)
+    group.lines.append(number)
+    return True
 
 
 def _new_group(tables: Tables, name: str, number: int, path: Path) -> Group:
