@@ -15,6 +15,7 @@ from typing import Any
 from pushproof.formats.equipment import Equipment
 from pushproof.model.equipment import Encoder
 from pushproof.model.stream import Message, Reading, StreamKind
+from pushproof.recording.session import rehearsed
 from pushproof.sources import Source
 from pushproof.sources.rehearsal import Rehearsal, RehearsalSource
 from pushproof.store import Job
@@ -87,16 +88,7 @@ class Feeder:
 
 def rehearsal(path: Path, point: str = "HM-2", speed: float = 60.0, faults: str = "") -> Station:
     """Return a station that records a rehearsal."""
-    rig = Rehearsal(point, faults, 1)
-    plan = rig.pushed.plan
-    given = Equipment(
-        cone=rig.cone,
-        rods=rig.rods,
-        rig=rig.rig,
-        encoder=rig.encoder,
-        predrilled=plan.start,
-        water_level=plan.water.level if plan.water else None,
-    )
+    given = rehearsed(Rehearsal(point, faults, 1))
 
     def sources() -> list[Source]:
         return [RehearsalSource(Rehearsal(point, faults, 1), speed=speed)]

@@ -54,16 +54,16 @@ def push(
     """Record a push: readings are stored before they are shown, and judged as they come."""
     from rich.markup import escape
 
-    from pushproof.formats.equipment import Equipment, load_equipment
+    from pushproof.formats.equipment import load_equipment
     from pushproof.recording.playback import recorded
-    from pushproof.recording.session import Session, equip_from
+    from pushproof.recording.session import Session, brought_by, equip_from
     from pushproof.sources import open_source
     from pushproof.store import Job
 
-    given = load_equipment(equipment) if equipment else Equipment()
     wanted = [(source, "link-box"), (depth_source, "depth-box")]
     wanted += [(position_source, "nmea-position")] if position_source else []
     sources = [open_source(place, decoder, recorded=recorded) for place, decoder in wanted]
+    given = load_equipment(equipment) if equipment else brought_by(sources)
     with Job.open(job, write=True) if job.exists() else Job.create(job) as opened:
         equip_from(opened, sounding, given)
         if plan is not None:

@@ -56,20 +56,11 @@ def rehearse(
         screen.print(escape(fault_help()))
         return
     if equipment is not None:
-        from pushproof.formats.equipment import Equipment, write_equipment
+        from pushproof.formats.equipment import write_equipment
+        from pushproof.recording.session import rehearsed
         from pushproof.sources.rehearsal import Rehearsal
 
-        rig = Rehearsal(point, fault, seed)
-        plan = rig.pushed.plan
-        known = Equipment(
-            cone=rig.cone,
-            rods=rig.rods,
-            rig=rig.rig,
-            encoder=rig.encoder,
-            predrilled=plan.start,
-            water_level=plan.water.level if plan.water else None,
-        )
-        write_equipment(known, equipment)
+        write_equipment(rehearsed(Rehearsal(point, fault, seed)), equipment)
         screen.print(escape(f"equipment: {equipment}"), soft_wrap=True)
     run(
         point,

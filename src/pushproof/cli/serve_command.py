@@ -112,8 +112,9 @@ def _station(
         raise ConfigurationError("to record a push give --source and --depth-source")
     if path.is_dir():
         raise ConfigurationError(f"{path}: to record a push name a job file, not a folder")
-    from pushproof.formats.equipment import Equipment, load_equipment
+    from pushproof.formats.equipment import load_equipment
     from pushproof.recording.playback import recorded
+    from pushproof.recording.session import brought_by
     from pushproof.sources import Source, open_source
     from pushproof.store import Job
     from pushproof.web.push.station import Station
@@ -126,7 +127,10 @@ def _station(
 
     if not path.exists():
         Job.create(path).close()
-    given = load_equipment(equipment) if equipment else Equipment()
+    if equipment is not None:
+        given = load_equipment(equipment)
+    else:  # a port is opened only when a push begins; a rehearsal brings its own rig
+        given = brought_by(open_sources() if source.startswith("rehearsal:") else [])
     return Station(path, open_sources, given, [place for place, _ in places])
 
 

@@ -28,6 +28,7 @@ from pushproof.recording.retrace import Place, end_of, retrace
 from pushproof.recording.signals import Setup
 from pushproof.recording.snapshot import LiveState
 from pushproof.sources.contract import Pump, Source
+from pushproof.sources.rehearsal import Rehearsal, RehearsalSource
 from pushproof.store import Job
 
 _log = logging.getLogger("pushproof.recording")
@@ -297,6 +298,25 @@ def equip(
             job.add_equipment(kind, item, sounding=sounding)
     if order:
         job.add_equipment("order", order, sounding=sounding)
+
+
+def rehearsed(rig: Rehearsal) -> Equipment:
+    """Return the equipment of the rehearsal rig, and what is known of its place."""
+    plan = rig.pushed.plan
+    return Equipment(
+        cone=rig.cone,
+        rods=rig.rods,
+        rig=rig.rig,
+        encoder=rig.encoder,
+        predrilled=plan.start,
+        water_level=plan.water.level if plan.water else None,
+    )
+
+
+def brought_by(sources: Sequence[Source]) -> Equipment:
+    """Return the equipment that sources bring themselves: that of a rehearsal, else nothing."""
+    rigs = [source.rehearsal for source in sources if isinstance(source, RehearsalSource)]
+    return rehearsed(rigs[0]) if rigs else Equipment()
 
 
 def equip_from(job: Job, sounding: str, given: Equipment) -> None:
