@@ -5,6 +5,9 @@ import dataclasses
 import pytest
 
 from pushproof.model.stream import Reading, StreamKind
+from pushproof.planning.document import plan_from
+from pushproof.planning.ground import from_layers
+from pushproof.planning.keep import kept
 from pushproof.recording.live import Live
 from pushproof.recording.procedure import Step
 from pushproof.recording.retrace import Place, end_of, retrace
@@ -18,6 +21,12 @@ def prepare(job, rig):
     job.add_sounding("HM-3")
     equip(job, "HM-3", cone=rig.cone, rods=rig.rods, rig=rig.rig, encoder=rig.encoder)
     job.add_statement("HM-3", predrilled=rig.pushed.plan.start)
+    layer = {"top": 0.0, "base": 17.0, "soil": "clay", "qc": 1500.0}
+    plan = plan_from(
+        {"target": 17.0, "layers": [layer], "rig": {"mass": 20_000.0, "thrust": 200.0}},
+        "plan of the test",
+    )
+    job.add_equipment("plan", kept(plan, from_layers(plan.layers)), sounding="HM-3")
 
 
 def run(job, messages, deeds=()):
@@ -71,6 +80,7 @@ def test_the_listener_comes_to_where_the_push_stood(half):
         assert retrace(again, job, "HM-3", place) == place
     assert [row.stored for row in again.rows] == [row.stored for row in live.rows]
     assert [row.length for row in again.rows] == [row.length for row in live.rows]
+    assert live.state().forecast is not None
     assert shown(again) == shown(live)
     assert again.state().pause == "obstruction"
     assert again.state().step.name == live.state().step.name == "push"
