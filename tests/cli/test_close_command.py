@@ -37,6 +37,9 @@ def test_what_went_in_is_a_fact_of_the_job(recorded, tmp_path):
     assert (event.author, event.details["take"], event.details["permit"]) == ("KM", 12.0, "14-22")
     again = run(*words, "-o", tmp_path / "record.pdf")
     assert "recorded: hole closed by tremie" in again
+    # without options the plan is the one that it was recorded with
+    assert run(*words[:4]).splitlines()[1:3] == again.splitlines()[1:3]
+    assert "50.0" in run(*words[:4])
     assert (tmp_path / "record.pdf").read_bytes().startswith(b"%PDF")
 
 

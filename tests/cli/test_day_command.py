@@ -33,3 +33,11 @@ def test_the_report_holds_what_was_pushed(recorded, tmp_path):
     assert row[5] == pytest.approx(max(length) - predrilled, abs=0.05)
     assert {cell.value for cell in book["notes"]["C"]} >= {"rods wiped", "dry (KM)", "KM (KM)"}
     assert verify(path).ok
+
+
+def test_a_day_of_standing_is_reported(recorded, tmp_path):
+    path, _ = recorded
+    told = run("day", path, "--date", "2031-06-02", "--weather", "storm", "--by", "KM")
+    assert "2031-06-02: 0 soundings" in told
+    run("day", path, "--date", "2031-06-02", "-q", "-o", tmp_path / "day.pdf")
+    assert (tmp_path / "day.pdf").read_bytes().startswith(b"%PDF")

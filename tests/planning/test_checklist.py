@@ -70,3 +70,10 @@ def test_the_command_ticks_and_lists(tmp_path):
     assert [one["item"] for one in document if one["state"] == "done"] == ["services", "link"]
     assert "permit" in run().stdout
     assert "initials" in run("--done", "cone", code=1).stderr
+    left = json.loads(subprocess.run(
+        [sys.executable, "-m", "pushproof", "checklist", str(job), "--json"],
+        capture_output=True, text=True, encoding="utf-8", check=True,
+    ).stdout)  # fmt: skip
+    assert [(one["sounding"], one["pushed"], one["open_after"]) for one in left] == [
+        ("A-1", False, 4)
+    ]

@@ -6,7 +6,7 @@ import pytest
 
 from pushproof.errors import RecordError
 from pushproof.model.sounding import StopReason
-from pushproof.recording.daybook import NOT_SAID, daybook, days_of
+from pushproof.recording.daybook import NOT_SAID, daybook, days_of, say_of_day
 from pushproof.store import Job
 
 MORNING = datetime(2031, 5, 13, 8, 0, tzinfo=UTC).timestamp()
@@ -106,3 +106,30 @@ def test_a_day_without_a_push_is_named(job, tmp_path):
         pytest.raises(RecordError, match="no push is in the record"),
     ):
         daybook(empty)
+
+
+def test_the_diary_tells_the_day_in_order(job):
+    book = daybook(job, date(2031, 5, 13), zone=UTC)
+    told = [(book.clock(e.at), e.kind, e.text) for e in book.diary()]
+    assert told == [
+        ("08:00", "began", ""),
+        ("08:24", "test", "52 % dissipated"),
+        ("08:26", "stop", "service clearance"),
+        ("08:40", "stop", NOT_SAID),
+        ("09:01", "note", "gravel heard"),
+        ("09:02", "ended", "maximum tilt"),
+    ]  # the hole was closed three days later, and the weather was entered on another day
+    [one] = book.soundings
+    assert (one.testing, one.standing) == (1200.0, 900.0)
+
+
+def test_a_day_of_standing_has_a_report_once_something_is_said(job):
+    storm = date(2031, 5, 20)
+    with pytest.raises(RecordError, match="nothing was pushed"):
+        daybook(job, storm, zone=UTC)
+    assert say_of_day(job, storm, by="KM", weather="storm", crew=" ", zone=UTC) == storm
+    book = daybook(job, storm, zone=UTC)
+    assert (book.soundings, book.metres, book.crew) == ((), 0, ())
+    assert [text for _, text in book.weather] == ["storm (KM)"]
+    assert daybook(job, zone=UTC).day == storm
+    assert (book.job_soundings, book.job_metres) == (2, 16.5)

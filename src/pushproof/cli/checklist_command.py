@@ -13,11 +13,15 @@ from pushproof.cli.options import AsJson, Debug, Quiet
 
 if TYPE_CHECKING:
     from pushproof.planning.checklist import Line
+    from pushproof.recording.fieldwork import FieldState
 
 
 def checklist(
     job: Annotated[Path, typer.Argument(help="The job file; made if something is ticked.")],
-    sounding: Annotated[str, typer.Option("--sounding", help="Which sounding.")],
+    sounding: Annotated[
+        str,
+        typer.Option("--sounding", help="Which sounding; without it, what is left of each."),
+    ] = "",
     done: Annotated[
         list[str] | None,
         typer.Option("--done", help="Item that is done; may be repeated.", show_default=False),
@@ -33,28 +37,56 @@ def checklist(
     debug: Debug = False,
 ) -> None:
     """Go through the checklist of the day: list it, or tick items as facts of the job."""
-    from pushproof.planning.checklist import LOCAL, item_of, standing
-    from pushproof.planning.checklist import checklist as items_of
-    from pushproof.recording.ticks import tick, ticks
+    from pushproof.planning.checklist import LOCAL
+    from pushproof.recording.fieldwork import field_states
+    from pushproof.recording.ticks import lines_of, tick_all
     from pushproof.store import Job
 
-    items = items_of()
-    wanted = [(key, True) for key in done or []] + [(key, False) for key in doubt or []]
-    for key, _ in wanted:
-        item_of(items, key)
-    made = bool(wanted) and not job.exists()
-    with Job.create(job) if made else Job.open(job, write=bool(wanted)) as opened:
-        if wanted and sounding not in opened.soundings():
-            opened.add_sounding(sounding)
-        for key, is_done in wanted:
-            tick(opened, sounding, key, by, done=is_done, note=note)
-        lines = standing(items, ticks(opened, sounding))
+    wanted = bool(done or doubt)
+    if not sounding and not wanted:
+        with Job.open(job) as opened:
+            _left(field_states(opened), as_json=as_json)
+        return
+    made = wanted and not job.exists()
+    with Job.create(job) if made else Job.open(job, write=wanted) as opened:
+        if wanted:
+            tick_all(opened, sounding, by, done=done or (), doubt=doubt or (), note=note)
+        lines = lines_of(opened, sounding)
     if as_json:
         import json
 
         typer.echo(json.dumps([_document(line) for line in lines], indent=2, ensure_ascii=False))
         return
     _print(sounding, lines, LOCAL)
+
+
+def _left(states: list[FieldState], *, as_json: bool) -> None:
+    """Tell what is left to do of each sounding."""
+    rows = [
+        {
+            "sounding": one.name,
+            "pushed": one.pushed,
+            "open_before": one.left("before"),
+            "open_after": one.left("after"),
+            "in_doubt": [line.item.key for line in one.doubts],
+            "closed": one.closed or None,
+        }
+        for one in states
+    ]
+    if as_json:
+        import json
+
+        typer.echo(json.dumps(rows, indent=2, ensure_ascii=False))
+        return
+    for one in states:
+        hole = one.closed or ("hole not closed" if one.hole_open else "not pushed here")
+        doubts = f", {len(one.doubts)} in doubt" if one.doubts else ""
+        console().print(
+            f"{one.name}: open before the push {one.left('before')}, after it "
+            f"{one.left('after')}{doubts}; {hole}",
+            markup=False,
+            soft_wrap=True,
+        )
 
 
 def _print(sounding: str, lines: list[Line], local: str) -> None:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -12,8 +11,7 @@ from pushproof.cli.console import console
 from pushproof.cli.options import Debug, Quiet
 
 if TYPE_CHECKING:
-    from pushproof.planning.closing import Bore, Closing, Grouting, Mix
-    from pushproof.report.closingsheet import Place
+    from pushproof.planning.closing import Closing, Grouting, Mix
 
 
 def close(
@@ -41,16 +39,34 @@ def close(
         typer.Option("--predrilled", help="Depth [m] and diameter [mm].", show_default=False),
     ] = None,
     mix: Annotated[
-        str, typer.Option("--mix", help="Name of the mix; --mixes lists them.")
-    ] = "cement-bentonite-firm",
+        str | None,
+        typer.Option(
+            "--mix",
+            help="Name of the mix, else cement-bentonite-firm; --mixes lists them.",
+            show_default=False,
+        ),
+    ] = None,
     mixes: Annotated[bool, typer.Option("--mixes", help="List the mixes.")] = False,
-    loss: Annotated[float, typer.Option("--loss", help="Planned over hole volume.")] = 1.5,
-    batch: Annotated[float, typer.Option("--batch", help="Volume of a batch [L].")] = 60.0,
-    cement_bag: Annotated[float, typer.Option("--cement-bag", help="[kg]")] = 25.0,
-    bentonite_bag: Annotated[float, typer.Option("--bentonite-bag", help="[kg]")] = 25.0,
+    loss: Annotated[
+        float | None,
+        typer.Option("--loss", help="Planned over hole volume; 1.5.", show_default=False),
+    ] = None,
+    batch: Annotated[
+        float | None,
+        typer.Option("--batch", help="Volume of a batch [L]; 60.", show_default=False),
+    ] = None,
+    cement_bag: Annotated[
+        float | None, typer.Option("--cement-bag", help="[kg]; 25.", show_default=False)
+    ] = None,
+    bentonite_bag: Annotated[
+        float | None, typer.Option("--bentonite-bag", help="[kg]; 25.", show_default=False)
+    ] = None,
     method: Annotated[
-        str, typer.Option("--method", help="retraction, re-entry, tremie or pour.")
-    ] = "tremie",
+        str | None,
+        typer.Option(
+            "--method", help="retraction, re-entry, tremie or pour; tremie.", show_default=False
+        ),
+    ] = None,
     water_level: Annotated[
         float | None,
         typer.Option("--water-level", help="Depth of the water table [m].", show_default=False),
@@ -83,152 +99,59 @@ def close(
 ) -> None:
     """Plan the grout for a hole, and record that it was closed."""
     from pushproof.errors import ConfigurationError
-    from pushproof.planning.closing import Closing, Grouting, method_findings
+    from pushproof.planning.closing import GroutOrder, Take
     from pushproof.planning.closing import mixes as known
+    from pushproof.planning.grouting import Hole, plan_grout
+    from pushproof.recording.closings import close_hole, closings, known_hole
+    from pushproof.store import Job
 
     if mixes:
         _list(known())
         return
-    if mix not in known():
-        raise ConfigurationError(f"mix {mix!r}: known are {', '.join(known())}")
-    hole_of = _hole_of(job, sounding, depth, cone, water_level)
-    bores = _bores(hole_of, reducer, casing, predrilled)
-    grouting = Grouting(bores, known()[mix], loss, batch, cement_bag, bentonite_bag)
-    done, closed = None, ""
-    if job is not None and take is None:
-        done, closed = _kept(job, hole_of.place.name)
-    if take is not None:
-        if job is None or not by:
-            raise ConfigurationError("--take: give the job, --sounding and --by to record it")
-        fields = {
-            "method": method, "mix": mix, "depth": grouting.depth, "lowest": lowest,
-            "hole_volume": grouting.hole_volume, "planned": grouting.planned, "take": take,
-            "batches": None, "density": density, "top_up": top_up, "permit": permit, "by": by,
-            "remark": remark,
-        }  # fmt: skip
-        done = Closing.model_validate(fields)
-        _keep(job, hole_of.place.name, done)
-        done, closed = _kept(job, hole_of.place.name)
-    found = (
-        method_findings(method, grouting.depth, water_level=hole_of.water_level, artesian=artesian)
-        if done is None
-        else done.findings()
-    )
-    _show(grouting, method, done)
-    from pushproof.cli.findings import findings_table
-
-    console().print(findings_table(found))
-    if output is not None:
-        from pushproof.report.closingsheet import lay_closing
-
-        place = replace(hole_of.place, closed=closed)
-        for path in lay_closing(place, grouting, method, done, found=found).write(output):
-            console().print(str(path), markup=False, soft_wrap=True)
-
-
-@dataclass(frozen=True)
-class _Hole:
-    """What is known of the hole before the options."""
-
-    place: Place
-    depth: float
-    tip_area: float
-    rods: float
-    water_level: float | None
-
-
-def _hole_of(
-    job: Path | None,
-    name: str,
-    depth: float | None,
-    cone: float | None,
-    water_level: float | None,
-) -> _Hole:
-    """Return the hole: from the options, and from the job where there is one."""
-    from pushproof.errors import ConfigurationError
-    from pushproof.report.closingsheet import Place
-
-    area = None if cone is None else cone / 1e4
+    cased, drilled = casing or (None, None), predrilled or (None, None)
+    typed: dict[str, Any] = {
+        "depth": depth, "tip_area": _times(cone, 1e-4), "reducer": _times(reducer, 1e-3),
+        "casing_depth": cased[0], "casing": _times(cased[1], 1e-3),
+        "predrilled": drilled[0], "predrilled_diameter": _times(drilled[1], 1e-3),
+        "mix": mix, "loss": loss, "batch": batch, "cement_bag": cement_bag,
+        "bentonite_bag": bentonite_bag, "method": method, "water_level": water_level,
+        "artesian": artesian or None,
+    }  # fmt: skip
+    if take is not None and (job is None or not by):
+        raise ConfigurationError("--take: give the job, --sounding and --by to record it")
     if job is None:
         if depth is None:
             raise ConfigurationError("give --depth, or a job and --sounding")
-        rows = (("Depth", f"{depth:.2f} m"),)
-        return _Hole(Place("Hole", rows), depth, area or 0.001, 0.036, water_level)
-    import numpy as np
+        plan, kept = plan_grout(GroutOrder.of(typed), Hole()), None
+    else:
+        with Job.open(job, write=take is not None) as opened:
+            hole, before = known_hole(opened, sounding), closings(opened, sounding)
+            kept = before[-1] if before else None
+            # what was recorded stands with the plan it was recorded with
+            base = None if kept is None else kept.closing.order
+            plan = plan_grout(GroutOrder.of(typed, base), hole)
+            if take is not None:
+                said = Take.of(
+                    {
+                        "take": take, "lowest": lowest, "density": density, "top_up": top_up,
+                        "permit": permit, "by": by, "remark": remark,
+                    }
+                )  # fmt: skip
+                kept = close_hole(opened, sounding, plan, said)
+    _show(plan.grouting, plan.order.method, None if kept is None else kept.closing)
+    from pushproof.cli.findings import findings_table
 
-    from pushproof.recording.assemble import sounding as assembled
-    from pushproof.store import Job
+    found = plan.found if kept is None else kept.closing.findings()
+    console().print(findings_table(found))
+    if output is not None:
+        from pushproof.report.closingsheet import lay_hole
 
-    with Job.open(job) as opened:
-        names = opened.soundings()
-        if name not in names:
-            raise ConfigurationError(f"{job}: name a sounding of it: {', '.join(names)}")
-        one = assembled(opened, name)
-    reached = one.readings.get("length")
-    if not np.isfinite(reached).any():
-        reached = one.readings.get("depth")
-    depth = float(np.nanmax(reached)) if depth is None else depth
-    level = one.water.level if water_level is None and one.water is not None else water_level
-    pairs = [
-        ("Project", one.project or ""),
-        ("Place", one.place or ""),
-        ("Pushed", "" if one.started is None else one.started.strftime("%Y-%m-%d")),
-        ("Depth", f"{depth:.2f} m"),
-        ("Water table", "" if level is None else f"{level:.2f} m below ground"),
-    ]
-    place = Place(name, tuple((key, text) for key, text in pairs if text))
-    rods = 0.036 if one.rods is None else one.rods.outer_diameter
-    return _Hole(place, depth, area or one.cone.tip_area or 0.001, rods, level)
-
-
-def _bores(
-    known: _Hole,
-    reducer: float | None,
-    casing: tuple[float, float] | None,
-    predrilled: tuple[float, float] | None,
-) -> tuple[Bore, ...]:
-    from pushproof.planning.closing import cone_diameter, hole
-
-    cased, drilled = casing or (0.0, 0.0), predrilled or (0.0, 0.0)
-    return hole(
-        known.depth,
-        cone=cone_diameter(known.tip_area),
-        rods=known.rods,
-        reducer=None if reducer is None else reducer / 1000,
-        casing_depth=cased[0],
-        casing=cased[1] / 1000 or None,
-        predrilled=drilled[0],
-        predrilled_diameter=drilled[1] / 1000 or None,
-    )
+        for path in lay_hole(plan, kept).write(output):
+            console().print(str(path), markup=False, soft_wrap=True)
 
 
-def _keep(job: Path, sounding: str, done: Closing) -> None:
-    from pushproof.store import Job
-
-    with Job.open(job, write=True) as opened:
-        opened.add_event(
-            "closing",
-            sounding=sounding,
-            depth=done.depth,
-            author=done.by,
-            text=done.text,
-            details=done.model_dump(mode="json"),
-        )
-
-
-def _kept(job: Path, sounding: str) -> tuple[Closing | None, str]:
-    """Return the newest closing of a sounding and when it was recorded, None if there is none."""
-    from datetime import datetime
-
-    from pushproof.planning.closing import Closing
-    from pushproof.store import Job
-
-    with Job.open(job) as opened:
-        found = opened.events(sounding, kind="closing")
-    if not found:
-        return None, ""
-    at = datetime.fromtimestamp(found[-1].at).strftime("%Y-%m-%d %H:%M")
-    return Closing.model_validate(dict(found[-1].details)), at
+def _times(value: float | None, factor: float) -> float | None:
+    return None if value is None else value * factor
 
 
 def _show(grouting: Grouting, method: str, done: Closing | None) -> None:

@@ -32,20 +32,16 @@ def day(
     debug: Debug = False,
 ) -> None:
     """Report a day: soundings, metres, stops, dissipations, alarms, grout, notes."""
-    from pushproof.recording.daybook import daybook
+    from pushproof.recording.daybook import daybook, say_of_day
+    from pushproof.report.daysheet import lay_day, source_of, write_workbook
     from pushproof.store import Job
 
     chosen = None if date is None else date.date()
-    said = {"weather": weather, "crew": crew, "note": note}
-    with Job.open(job, write=any(said.values())) as opened:
-        book = daybook(opened, chosen)
-        for kind, text in said.items():
-            if text.strip():
-                details = {"day": book.day.isoformat()}
-                opened.add_event(kind, text=text.strip(), author=by or None, details=details)
-        book = daybook(opened, chosen)
-        head = opened.head
-        mark = "" if head is None else f", head {head.hash.hex()[:12]}"
+    said = any(text.strip() for text in (weather, crew, note))
+    with Job.open(job, write=said) as opened:
+        if said:
+            chosen = say_of_day(opened, chosen, by=by, weather=weather, crew=crew, note=note)
+        book, source = daybook(opened, chosen), source_of(opened)
     out = console()
     out.print(f"{book.day}: {len(book.soundings)} soundings, {book.metres:.2f} m", markup=False)
     for one in book.soundings:
@@ -61,12 +57,8 @@ def day(
     if output is None:
         return
     if output.suffix.lower() == ".xlsx":
-        from pushproof.report.daysheet import write_workbook
-
         write_workbook(book, output)
         out.print(str(output), markup=False, soft_wrap=True)
         return
-    from pushproof.report.daysheet import lay_day
-
-    for path in lay_day(book, source=f"{job.name}{mark}").write(output):
+    for path in lay_day(book, source=source).write(output):
         out.print(str(path), markup=False, soft_wrap=True)

@@ -8,14 +8,16 @@ from __future__ import annotations
 
 import math
 import tomllib
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from itertools import pairwise
-from typing import Literal
+from typing import Any, Literal, Self, TypeVar
 
-from pydantic import Field
+from pydantic import Field, ValidationError
 
+from pushproof.errors import ConfigurationError
 from pushproof.model.equipment import Frozen
 from pushproof.model.findings import Finding, Severity
 
@@ -39,7 +41,10 @@ MOST_TAKE = 2.0
 """More than this many hole volumes means that grout is lost: upper end of practice, from memory."""
 SETTING_HOURS = 24
 """No other work beside the hole before: Minn. R. 4725.3050, for wells."""
+DEEPEST, WIDEST = 200.0, 0.5
+"""No hole of a cone is deeper or wider [m]: a number in the wrong unit is refused."""
 
+_Typed = TypeVar("_Typed", bound=Frozen)
 Method = Literal["retraction", "re-entry", "tremie", "pour"]
 METHODS: dict[str, str] = {
     "retraction": "through the rods as they are drawn; needs ports or a tip that stays",
@@ -307,6 +312,90 @@ def method_findings(
     return tuple(found)
 
 
+class GroutOrder(Frozen):
+    """What is said of a hole and its grout; what is left out comes from the record."""
+
+    depth: float | None = Field(None, gt=0, le=DEEPEST, description="depth of the hole [m]")
+    tip_area: float | None = Field(None, gt=0, le=0.01, description="area of the tip [m2]")
+    rods: float | None = Field(None, gt=0, le=WIDEST, description="diameter of the rods [m]")
+    reducer: float | None = Field(
+        None, gt=0, le=WIDEST, description="diameter of the friction reducer [m]"
+    )
+    casing_depth: float = Field(0.0, ge=0, le=DEEPEST, description="how deep a casing stood [m]")
+    casing: float | None = Field(None, gt=0, le=WIDEST, description="its outer diameter [m]")
+    predrilled: float = Field(0.0, ge=0, le=DEEPEST, description="depth drilled before [m]")
+    predrilled_diameter: float | None = Field(
+        None, gt=0, le=WIDEST, description="diameter of that hole [m]"
+    )
+    mix: str = Field("cement-bentonite-firm", max_length=100, description="name of the mix")
+    loss: float = Field(LOSS, ge=1, le=10, description="planned over hole volume [-]")
+    batch: float = Field(60.0, ge=1, le=5000, description="volume of a batch [L]")
+    cement_bag: float = Field(25.0, ge=0.1, le=2000, description="mass of a bag of cement [kg]")
+    bentonite_bag: float = Field(25.0, ge=0.1, le=2000, description="of bentonite [kg]")
+    method: Method = Field("tremie", description="how grout is placed")
+    water_level: float | None = Field(
+        None, ge=-100, le=DEEPEST, description="depth of the water table [m]"
+    )
+    artesian: bool = Field(False, description="water flows or may flow from the hole")
+
+    @classmethod
+    def of(cls, values: Mapping[str, Any], base: Self | None = None) -> Self:
+        """Return an order: the values that were given, over another order.
+
+        Raises
+        ------
+        ConfigurationError
+            Naming every value that cannot be.
+
+        Examples
+        --------
+        >>> GroutOrder.of({"batch": 80, "depth": None}).batch
+        80.0
+        """
+        kept = {} if base is None else base.model_dump(exclude_unset=True)
+        return _checked(cls, kept | _given(values))
+
+
+class Take(Frozen):
+    """What went into a hole, as the crew says it."""
+
+    take: float = Field(ge=0, le=100_000, description="grout that went in [L]")
+    lowest: float | None = Field(
+        None, ge=0, le=DEEPEST, description="depth where grout was first placed [m]"
+    )
+    batches: int | None = Field(None, ge=0, le=10_000)
+    density: float | None = Field(None, gt=0.9, lt=2.5, description="measured [kg/L]")
+    top_up: float | None = Field(None, ge=0, le=100_000, description="after settling [L]")
+    permit: str = Field("", max_length=200, description="number of the permit")
+    by: str = Field(min_length=1, max_length=200, description="who closed it")
+    remark: str = Field("", max_length=2000)
+
+    @classmethod
+    def of(cls, values: Mapping[str, Any]) -> Self:
+        """Return what went in, from what was typed.
+
+        Raises
+        ------
+        ConfigurationError
+            Naming every value that cannot be.
+        """
+        return _checked(cls, _given(values))
+
+
+def _given(values: Mapping[str, Any]) -> dict[str, Any]:
+    return {key: value for key, value in values.items() if value is not None}
+
+
+def _checked(kind: type[_Typed], values: Mapping[str, Any]) -> _Typed:
+    try:
+        return kind.model_validate(values)
+    except ValidationError as error:
+        faults = (
+            f"{f['loc'][-1]}: {f['msg'].lower()}, found {f['input']!r}" for f in error.errors()
+        )
+        raise ConfigurationError("; ".join(faults)) from error
+
+
 class Closing(Frozen):
     """How a hole was closed: a fact."""
 
@@ -323,6 +412,7 @@ class Closing(Frozen):
     permit: str = ""
     by: str = Field(min_length=1)
     remark: str = ""
+    order: GroutOrder | None = Field(None, description="what the volumes were planned from")
 
     def findings(self) -> tuple[Finding, ...]:
         """Return what the record shows: not full, lost, thin, or started too high."""

@@ -10,6 +10,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, tzinfo
+from typing import Literal
 
 from pushproof.errors import RecordError
 from pushproof.store import Job, StoredEvent
@@ -19,6 +20,10 @@ OF_THE_PUSH = frozenset(
 )
 """Events that say when a sounding was pushed."""
 NOT_SAID = "not said"
+TESTED = "dissipation test"
+"""Reason of a stop for a dissipation test."""
+OF_THE_DAY = ("weather", "crew", "note")
+"""What is said of a day as a whole."""
 SHORTEST = 30.0
 """A shorter pause is not listed [s]: own choice."""
 
@@ -65,8 +70,8 @@ class SoundingDay:
         Rule to how often it was raised, and to the gravest level, in words.
     notes
         When and what the crew noted.
-    closed
-        How the hole was closed, in words; empty if it is not recorded.
+    closed, closed_at
+        How the hole was closed, in words, and when that was recorded; empty if it is not.
     grout
         Grout that went in [L].
     anchors
@@ -87,6 +92,7 @@ class SoundingDay:
     alarms: Mapping[str, tuple[int, str]] = field(default_factory=dict)
     notes: tuple[tuple[float, str], ...] = ()
     closed: str = ""
+    closed_at: float | None = None
     grout: float = 0.0
     anchors: int | None = None
     reason: str = ""
@@ -101,6 +107,28 @@ class SoundingDay:
         """Metres an hour from the first to the last push, stops included."""
         hours = (self.last - self.first) / 3600
         return self.metres / hours if hours > 0 else None
+
+    @property
+    def testing(self) -> float:
+        """Time for which the push stood for dissipation tests [s]."""
+        return sum(stop.duration for stop in self.stops if stop.reason == TESTED)
+
+    @property
+    def standing(self) -> float:
+        """Time for which the push stood for anything else: the downtime [s]."""
+        return sum(stop.duration for stop in self.stops) - self.testing
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One line of the diary of a day: when, of which sounding, what, and in words."""
+
+    at: float
+    sounding: str
+    kind: Literal["began", "stop", "test", "note", "ended", "closed", "weather", "crew"]
+    length: float | None
+    duration: float | None
+    text: str
 
 
 @dataclass(frozen=True)
@@ -157,15 +185,90 @@ class DayBook:
         """Return the time of day."""
         return datetime.fromtimestamp(at, self.zone).strftime("%H:%M")
 
+    def diary(self) -> tuple[Entry, ...]:
+        """Return the day as it went: pushes, stops, tests, notes, closings, in order."""
+        found: list[Entry] = []
+        for one in self.soundings:
+            name = one.name
+            found.append(Entry(one.first, name, "began", one.top, None, ""))
+            found += [
+                Entry(s.at, name, "stop", s.length, s.duration, s.reason)
+                for s in one.stops
+                if s.reason != TESTED
+            ]
+            found += [
+                Entry(t.at, name, "test", t.length, t.duration, _dissipated(t)) for t in one.tests
+            ]
+            found += [Entry(at, name, "note", None, None, text) for at, text in one.notes]
+            found.append(Entry(one.last, name, "ended", one.base, None, one.reason))
+            if one.closed_at is not None:
+                found.append(Entry(one.closed_at, name, "closed", None, None, one.closed))
+        found += [Entry(at, "", "weather", None, None, text) for at, text in self.weather]
+        found += [Entry(at, "", "crew", None, None, text) for at, text in self.crew]
+        found += [Entry(at, "", "note", None, None, text) for at, text in self.notes]
+        mine = [e for e in found if datetime.fromtimestamp(e.at, self.zone).date() == self.day]
+        return tuple(sorted(mine, key=lambda entry: entry.at))
+
 
 def days_of(job: Job, zone: tzinfo | None = None) -> tuple[date, ...]:
-    """Return the days on which something was pushed."""
-    found = {
-        datetime.fromtimestamp(event.at, zone).date()
-        for event in job.events()
-        if event.kind in OF_THE_PUSH
+    """Return the days on which something was pushed, and those of which something was said."""
+    return _days(job.events(), zone)
+
+
+def _days(events: Sequence[StoredEvent], zone: tzinfo | None) -> tuple[date, ...]:
+    pushed = {datetime.fromtimestamp(e.at, zone).date() for e in events if e.kind in OF_THE_PUSH}
+    said = {
+        date.fromisoformat(str(e.details["day"]))
+        for e in events
+        if e.sounding is None and e.kind in OF_THE_DAY and "day" in e.details
     }
-    return tuple(sorted(found))
+    return tuple(sorted(pushed | said))
+
+
+def say_of_day(
+    job: Job,
+    day: date | None,
+    *,
+    by: str = "",
+    weather: str = "",
+    crew: str = "",
+    note: str = "",
+    zone: tzinfo | None = None,
+) -> date:
+    """Keep what the crew says of a day, also of one on which nothing could be pushed.
+
+    Parameters
+    ----------
+    job
+        Open for writing.
+    day
+        The day it is about; the last one of the record if None.
+    by
+        Who says so; may be empty.
+    weather, crew, note
+        Words; empty ones are not kept.
+    zone
+        Zone of the days; that of the machine if None.
+
+    Raises
+    ------
+    RecordError
+        If no day is given and the record has none.
+    """
+    if day is None:
+        days = days_of(job, zone)
+        if not days:
+            raise RecordError(f"{job.path}: no push is in the record; say of which day it is")
+        day = days[-1]
+    for kind, text in (("weather", weather), ("crew", crew), ("note", note)):
+        if text.strip():
+            job.add_event(
+                kind,
+                text=text.strip(),
+                author=by.strip() or None,
+                details={"day": day.isoformat()},
+            )
+    return day
 
 
 def daybook(job: Job, day: date | None = None, *, zone: tzinfo | None = None) -> DayBook:
@@ -176,16 +279,17 @@ def daybook(job: Job, day: date | None = None, *, zone: tzinfo | None = None) ->
     job
         The job.
     day
-        The day; the last one on which something was pushed if None.
+        The day; the last one on which something was pushed or said if None.
     zone
         Zone of the day and its times; that of the machine if None.
 
     Raises
     ------
     RecordError
-        If nothing was pushed in this job, or on this day.
+        If nothing was pushed in this job or on this day, and nothing was said of it.
     """
-    days = days_of(job, zone)
+    everything = job.events()
+    days = _days(everything, zone)
     if not days:
         raise RecordError(f"{job.path}: no push is in the record, so there is no day to report")
     day = days[-1] if day is None else day
@@ -196,7 +300,10 @@ def daybook(job: Job, day: date | None = None, *, zone: tzinfo | None = None) ->
     def on_the_day(event: StoredEvent) -> bool:
         return datetime.fromtimestamp(event.at, zone).date() == day
 
-    by_sounding = {name: job.events(name) for name in job.soundings()}
+    by_sounding: dict[str, list[StoredEvent]] = {name: [] for name in job.soundings()}
+    for event in everything:
+        if event.sounding is not None:
+            by_sounding[event.sounding].append(event)
     rows, whole, count = [], 0.0, 0
     for name, events in by_sounding.items():
         until = [e for e in events if datetime.fromtimestamp(e.at, zone).date() <= day]
@@ -210,7 +317,7 @@ def daybook(job: Job, day: date | None = None, *, zone: tzinfo | None = None) ->
             said = [e for e in events if e.kind not in OF_THE_PUSH | {"alarm"}]
             alarms = [e for e in until if on_the_day(e) and e.kind == "alarm"]
             rows.append(_sounding(job, name, today, alarms, said))
-    own = [e for e in job.events() if e.sounding is None]
+    own = [e for e in everything if e.sounding is None]
     project = job.project()
     return DayBook(
         day,
@@ -264,6 +371,7 @@ def _sounding(
         _raised(alarms),
         tuple((e.at, e.text) for e in said if e.kind == "note" and "by" not in e.details),
         closings[-1].text if closings else "",
+        closings[-1].at if closings else None,
         float(closings[-1].details.get("take") or 0.0) if closings else 0.0,
         _anchors(job, name),
         str(job.statements(name).get("stop_reason") or ""),
@@ -299,9 +407,13 @@ def _reason(inside: Sequence[StoredEvent]) -> str:
         if event.kind == "pause-called":
             return str(event.details.get("reason") or event.text)
     if any(event.kind == "dissipation-start" for event in inside):
-        return "dissipation test"
+        return TESTED
     notes = [e.text for e in inside if e.kind == "note" and "by" not in e.details]
     return f"note: {notes[0]}" if notes else NOT_SAID
+
+
+def _dissipated(test: Test) -> str:
+    return "" if test.percent is None else f"{test.percent:.0f} % dissipated"
 
 
 def _tests(today: Sequence[StoredEvent]) -> tuple[Test, ...]:

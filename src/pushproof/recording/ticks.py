@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Sequence
 
-from pushproof.planning.checklist import KIND, Tick, checklist, item_of
-from pushproof.store import Job
+from pushproof.planning.checklist import KIND, Line, Tick, checklist, item_of, standing
+from pushproof.store import Job, StoredEvent
 
 
 def tick(
@@ -62,14 +63,54 @@ def tick(
 
 def ticks(job: Job, sounding: str) -> list[Tick]:
     """Return the ticks of a sounding, in the order in which they were made."""
-    return [
-        Tick(
-            str(event.details.get("item", "")),
-            bool(event.details.get("done", True)),
-            event.author or "",
-            event.at,
-            str(event.details.get("note", "")),
-        )
-        for event in job.events(sounding)
-        if event.kind == KIND
-    ]
+    return [tick_of(event) for event in job.events(sounding, kind=KIND)]
+
+
+def tick_of(event: StoredEvent) -> Tick:
+    """Return the tick that an event holds."""
+    return Tick(
+        str(event.details.get("item", "")),
+        bool(event.details.get("done", True)),
+        event.author or "",
+        event.at,
+        str(event.details.get("note", "")),
+    )
+
+
+def lines_of(job: Job, sounding: str) -> list[Line]:
+    """Return every item of the list and how it stands; all open for a sounding not in the job."""
+    known = sounding in job.soundings()
+    return standing(checklist(), ticks(job, sounding) if known else [])
+
+
+def tick_all(
+    job: Job,
+    sounding: str,
+    by: str,
+    *,
+    done: Sequence[str] = (),
+    doubt: Sequence[str] = (),
+    note: str = "",
+) -> list[Line]:
+    """Keep several ticks, all or none, and return how the list stands.
+
+    The list is gone through before the push: a sounding that is not in the job yet is added.
+
+    Raises
+    ------
+    ConfigurationError
+        If there is no such item.
+    ValueError
+        If the name or the initials are empty, or a doubt says no reason.
+    """
+    items = checklist()
+    for key in (*done, *doubt):
+        item_of(items, key)
+    with job.writing():
+        if sounding not in job.soundings():
+            job.add_sounding(sounding)
+        for key in done:
+            tick(job, sounding, key, by, note=note)
+        for key in doubt:
+            tick(job, sounding, key, by, done=False, note=note)
+    return lines_of(job, sounding)

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from pushproof.model.findings import Finding, Severity
 from pushproof.planning.closing import LOCAL_LAW, METHODS, Bore, Closing, Grouting
+from pushproof.planning.grouting import GroutPlan
+from pushproof.recording.closings import Closed
 from pushproof.report.fieldsheet import (
     Cell,
     columns,
@@ -30,6 +33,25 @@ class Place:
     name: str
     rows: tuple[tuple[str, str], ...] = ()
     closed: str = ""
+
+
+def lay_hole(plan: GroutPlan, kept: Closed | None = None, *, paper: str = "A4") -> Sheet:
+    """Lay out the plan of a hole, or the record of closing it if there is one.
+
+    Parameters
+    ----------
+    plan
+        Hole and grout.
+    kept
+        What was recorded, if anything.
+    paper
+        ``"A4"`` or ``"Letter"``.
+    """
+    closed = "" if kept is None else f"{datetime.fromtimestamp(kept.at):%Y-%m-%d %H:%M}"
+    place = Place(plan.hole.name, plan.hole.about, closed)
+    done = None if kept is None else kept.closing
+    found = plan.found if done is None else done.findings()
+    return lay_closing(place, plan.grouting, plan.order.method, done, found=found, paper=paper)
 
 
 def lay_closing(
@@ -59,6 +81,27 @@ def lay_closing(
         ``"A4"`` or ``"Letter"``.
     """
     found = list(found)
+    parts = [
+        columns(
+            [facts("Hole", place.rows, width=26.0), _hole(grouting.bores)],
+            [_mix(grouting), _done(closing, method, place.closed)],
+            widths=(1, 1.15),
+        ),
+        findings("Findings", found),
+        words("Placing grout", _methods(method if closing is None else closing.method, closing)),
+        lines_to_sign("name", "signature", "date and time"),
+    ]
+    what = "Plan to close the hole" if closing is None else "Decommissioning record"
+    return lay_field_sheet(
+        place.name, what, lead_of(grouting, closing, found), parts, caution=LOCAL_LAW, paper=paper
+    )
+
+
+def lead_of(
+    grouting: Grouting, closing: Closing | None, found: Iterable[Finding]
+) -> tuple[str, str, str]:
+    """Return level, the sentence that matters, and what goes with it."""
+    found = list(found)
     worst = max((f.severity for f in found), default=Severity.INFO)
     level = {Severity.STOP: "stop", Severity.CAUTION: "caution"}.get(worst, "clear")
     volume = f"{grouting.hole_volume:.0f} L of hole, {grouting.planned:.0f} L planned"
@@ -71,21 +114,9 @@ def lay_closing(
             head = f"Do not go on like this: {stops[0].found}"
     else:
         head = closing.text[:1].upper() + closing.text[1:]
-        text = f"{volume}; {closing.take / grouting.hole_volume:.2f} times the hole went in."
-    parts = [
-        columns(
-            [facts("Hole", place.rows, width=26.0), _hole(grouting.bores)],
-            [_mix(grouting), _done(closing, grouting, method, place.closed)],
-            widths=(1, 1.15),
-        ),
-        findings("Findings", found),
-        words("Placing grout", _methods(method if closing is None else closing.method, closing)),
-        lines_to_sign("name", "signature", "date and time"),
-    ]
-    what = "Plan to close the hole" if closing is None else "Decommissioning record"
-    return lay_field_sheet(
-        place.name, what, (level, head, text), parts, caution=LOCAL_LAW, paper=paper
-    )
+        volume = f"{closing.hole_volume:.0f} L of hole, {closing.planned:.0f} L planned"
+        text = f"{volume}; {closing.take / closing.hole_volume:.2f} times the hole went in."
+    return level, head, text
 
 
 def _batches(grouting: Grouting) -> str:
@@ -140,7 +171,7 @@ def _mix(grouting: Grouting) -> dict[str, Any]:
     return facts("Grout", rows, width=24.0)
 
 
-def _done(closing: Closing | None, grouting: Grouting, method: str, closed: str) -> dict[str, Any]:
+def _done(closing: Closing | None, method: str, closed: str) -> dict[str, Any]:
     blank = "…" * 16
     if closing is None:
         rows = [("Method", method)]
@@ -154,7 +185,7 @@ def _done(closing: Closing | None, grouting: Grouting, method: str, closed: str)
     rows = [
         ("Method", closing.method),
         ("Grout that went in", number(closing.take, "L")),
-        ("Of the hole", f"{100 * closing.take / grouting.hole_volume:.0f} %"),
+        ("Of the hole", f"{100 * closing.take / closing.hole_volume:.0f} %"),
         ("Placed from", number(closing.lowest, "m")),
         ("Batches", NOT_STATED if closing.batches is None else str(closing.batches)),
         ("Density measured", number(closing.density, "kg/L", 2)),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import IO, Any
 
 from pushproof.recording.daybook import DayBook, SoundingDay
 from pushproof.report.fieldsheet import (
@@ -15,6 +15,7 @@ from pushproof.report.fieldsheet import (
     table,
 )
 from pushproof.report.logsheet import Sheet
+from pushproof.store import Job
 
 CAUTION = "From the record of the job. Times are those of the surface computer."
 _MOST_ALARMS = 12
@@ -32,12 +33,6 @@ def lay_day(book: DayBook, *, source: str = "", paper: str = "A4") -> Sheet:
     paper
         ``"A4"`` or ``"Letter"``.
     """
-    count = len(book.soundings)
-    noun = "sounding" if count == 1 else "soundings"
-    head = f"{count} {noun}, {book.metres:.2f} m in {book.hours:.1f} hours"
-    text = f"Job so far: {book.job_soundings} soundings, {book.job_metres:.2f} m."
-    if book.grout:
-        text += f" Grout of the day: {book.grout:.0f} L."
     said = [("Weather", t) for _, t in book.weather] + [("Crew", t) for _, t in book.crew]
     said += [("Note", t) for _, t in book.notes]
     if not book.weather:
@@ -56,16 +51,34 @@ def lay_day(book: DayBook, *, source: str = "", paper: str = "A4") -> Sheet:
         lines_to_sign("foreman", "for the client", "date"),
     ]
     title = f"Daily report, {book.day.isoformat()}"
-    lead = ("clear", head, text)
     return lay_field_sheet(
         book.project or title,
         title if book.project else "",
-        lead,
+        ("clear", *lead_of(book)),
         parts,
         caution=CAUTION,
         source=source,
         paper=paper,
     )
+
+
+def lead_of(book: DayBook) -> tuple[str, str]:
+    """Return the sentence that matters of a day, and what goes with it."""
+    count = len(book.soundings)
+    noun = "sounding" if count == 1 else "soundings"
+    head = "Nothing was pushed"
+    if count:
+        head = f"{count} {noun}, {book.metres:.2f} m in {book.hours:.1f} hours"
+    text = f"Job so far: {book.job_soundings} soundings, {book.job_metres:.2f} m."
+    if book.grout:
+        text += f" Grout of the day: {book.grout:.0f} L."
+    return head, text
+
+
+def source_of(job: Job) -> str:
+    """Return name and head of a job, for the foot of its sheets."""
+    head = job.head
+    return job.path.name if head is None else f"{job.path.name}, head {head.hash.hex()[:12]}"
 
 
 def _minutes(seconds: float | None) -> str:
@@ -170,7 +183,7 @@ def _holes(book: DayBook) -> dict[str, Any]:
     return table("Anchors and holes", heads, rows, columns=(1, 0.7, 5.3), right=(1,))
 
 
-def write_workbook(book: DayBook, path: Path) -> None:
+def write_workbook(book: DayBook, path: Path | IO[bytes]) -> None:
     """Write a day as a workbook: soundings, stops, dissipations, alarms, notes."""
     from openpyxl import Workbook
     from openpyxl.styles import Font
