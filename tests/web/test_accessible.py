@@ -140,6 +140,11 @@ def _intake(page: Any) -> None:
         page.locator("#intake summary").first.click()
 
 
+def _doubt(page: Any) -> None:
+    page.get_by_role("button", name="Doubt or note").first.click()
+    page.wait_for_selector(".tick-why")
+
+
 def _dialog(key: str, dialog: str) -> Callable[[Any], None]:
     def show(page: Any) -> None:
         page.wait_for_selector("#alarms li")
@@ -180,6 +185,10 @@ STATES: dict[str, tuple[str, Callable[[Any], None]]] = {
     "report": ("/report?s=HM-1", _details),
     "plan": ("/plan", lambda page: page.wait_for_selector(".verdict")),
     "plan, typed layers": ("/plan", _typed_layers),
+    "checklist": ("/field?part=checklist&s=HM-1", lambda page: page.wait_for_selector(".tick")),
+    "checklist, doubt": ("/field?part=checklist&s=HM-1", _doubt),
+    "closing a hole": ("/field?part=closing&s=HM-1", _details),
+    "day": ("/field?part=day", lambda page: page.wait_for_selector(".day-strip")),
     "push": ("/push", _alarm),
     "push, note": ("/push", _dialog("n", "note-dialog")),
     "push, pause": ("/push", _dialog("p", "pause-dialog")),

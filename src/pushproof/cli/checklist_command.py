@@ -79,7 +79,13 @@ def _left(states: list[FieldState], *, as_json: bool) -> None:
         typer.echo(json.dumps(rows, indent=2, ensure_ascii=False))
         return
     for one in states:
-        hole = one.closed or ("hole not closed" if one.hole_open else "not pushed here")
+        hole = one.closed or (
+            "hole not closed"
+            if one.hole_open
+            else "not pushed yet"
+            if one.waiting
+            else "pushed elsewhere"
+        )
         doubts = f", {len(one.doubts)} in doubt" if one.doubts else ""
         console().print(
             f"{one.name}: open before the push {one.left('before')}, after it "

@@ -22,7 +22,9 @@ class FieldState:
     name
         Its name.
     pushed
-        Whether a push of it is in the record; one that was imported was pushed elsewhere.
+        Whether a push of it is in the record.
+    imported
+        Whether it was read from a file: it was pushed elsewhere.
     lines
         Its checklist.
     closed, closed_at
@@ -31,6 +33,7 @@ class FieldState:
 
     name: str
     pushed: bool
+    imported: bool
     lines: tuple[Line, ...]
     closed: str = ""
     closed_at: float | None = None
@@ -39,6 +42,11 @@ class FieldState:
     def hole_open(self) -> bool:
         """Whether it was pushed here and no closing is recorded."""
         return self.pushed and self.closed_at is None
+
+    @property
+    def waiting(self) -> bool:
+        """Whether it was begun on the checklist and is still to be pushed."""
+        return not self.pushed and not self.imported
 
     def left(self, when: str) -> int:
         """Return how many items ``before`` or ``after`` the push nobody looked at yet."""
@@ -66,6 +74,7 @@ def field_states(job: Job) -> list[FieldState]:
             FieldState(
                 name,
                 any(event.kind in OF_THE_PUSH for event in mine),
+                job.imported(name),
                 tuple(standing(items, ticks)),
                 closings[-1].text if closings else "",
                 closings[-1].at if closings else None,

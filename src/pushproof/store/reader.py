@@ -161,6 +161,12 @@ class JobReader(StreamReader):
 
     # Originals and decisions
 
+    def imported(self, sounding: str) -> bool:
+        """Tell whether a sounding was read from a file that the job keeps."""
+        table = schema.sounding
+        query = select(table.c.original).where(table.c.link == self._link(sounding))
+        return self._rows(query)[0].original is not None
+
     def originals(self) -> list[StoredOriginal]:
         """Return the imported files, without their bytes."""
         table = schema.original.c

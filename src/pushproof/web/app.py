@@ -26,7 +26,17 @@ from pushproof.errors import (
     SourceError,
 )
 from pushproof.web.access import Access
-from pushproof.web.api import dissipations, intake, plans, products, proof, soundings
+from pushproof.web.api import (
+    closings,
+    days,
+    dissipations,
+    field,
+    intake,
+    plans,
+    products,
+    proof,
+    soundings,
+)
 from pushproof.web.api import push as push_calls
 from pushproof.web.api import session as session_calls
 from pushproof.web.desk import Desk
@@ -53,6 +63,9 @@ ROUTERS: tuple[APIRouter, ...] = (
     intake.router,
     push_calls.router,
     plans.router,
+    field.router,
+    closings.router,
+    days.router,
 )
 """The calls, one router for each area."""
 STATUS: tuple[tuple[type[Exception], int], ...] = (

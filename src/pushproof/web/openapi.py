@@ -40,6 +40,7 @@ TAGS = {
     "intake": "Bringing files in: send, look, name the columns, keep.",
     "push": "The push: what is shown, who steers, every key.",
     "plan": "Can this rig push there.",
+    "field": "The checklist, closing a hole, the day.",
 }
 """What each group of calls is for; a group that is not named here gets no words."""
 DOCUMENTS: tuple[type[BaseModel], ...] = (Recipe, Plan)

@@ -33,6 +33,7 @@ PAGES = {
     "/equipment": SKELETON,
     "/report": SKELETON,
     "/plan": SKELETON,
+    "/field": SKELETON,
 }
 """Address of each page to its file in ``static``."""
 TEXT_FONTS = ("B612-Regular.otf", "B612-Bold.otf")

@@ -93,6 +93,10 @@ class Site:
                 found.append(Entry(id, name, file, is_job(file)))
         return found
 
+    def jobs(self) -> list[Path]:
+        """Return the job files that are served."""
+        return [file for file, _, fault in self._files() if not fault and is_job(file)]
+
     def unread(self) -> list[Unread]:
         """Return the files that could not be read."""
         return [Unread(file, fault) for file, _, fault in self._files() if fault]

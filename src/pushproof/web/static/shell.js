@@ -129,6 +129,7 @@ const PAGES = [
   ["start", "/"],
   ["push", "/push"],
   ["plan", "/plan"],
+  ["field", "/field"],
 ];
 
 function links(page) {

@@ -120,6 +120,9 @@ class PushPage {
     if (!idle) return;
     const words = { none: "none", ended: "ended", interrupted: "interrupted" }[state.recording] ?? "none";
     put(at("nothing-text"), say(`push.nothing.${words}`, { sounding: state.sounding ?? "" }));
+    const over = state.recording === "ended" || state.recording === "interrupted";
+    show(at("close-hole"), over);
+    if (over) at("close-hole").href = `/field?part=closing&name=${encodeURIComponent(state.sounding)}`;
     const can = this.about.can_record && this.mayControl;
     show(at("record-form"), can);
     put(at("record-sources"), can ? say("push.sources", { sources: this.about.sources.join(", ") }) : "");

@@ -3,7 +3,7 @@
 import { text } from "/static/shell.js";
 import { say } from "/static/text/say.js";
 
-const PAGES = ["log", "proof", "dissipation", "equipment", "report"];
+const PAGES = ["log", "proof", "dissipation", "equipment", "report", "field"];
 
 export function soundingOf() {
   return new URLSearchParams(location.search).get("s") ?? "";

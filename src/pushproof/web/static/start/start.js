@@ -28,8 +28,14 @@ async function draw() {
   unread.querySelector("ul").replaceChildren(
     ...site.unread.map((one) => text("li", "", `${one.file}: ${one.fault}`)));
   document.getElementById("plan").replaceChildren();
+  const crew = await ask("/api/field");
+  const waiting = new Set(crew.soundings.filter((one) => one.waiting).map((one) => one.id));
+  tellField(crew.soundings);
   const summaries = [];
   for (const one of site.soundings) {
+    if (waiting.has(one.id)) {
+      continue;
+    }
     try {
       const summary = await ask(`/api/soundings/${encodeURIComponent(one.id)}/summary`);
       summaries.push({ ...summary, id: one.id });
@@ -39,6 +45,27 @@ async function draw() {
     }
   }
   document.getElementById("plan").replaceChildren(plan(summaries));
+}
+
+/* What the crew has left to do: a hole that is open, a sounding that is not pushed yet. */
+function tellField(soundings) {
+  for (const one of soundings) {
+    const made = document.querySelector(`tr[data-id="${CSS.escape(one.id)}"]`);
+    if (made && one.hole_open) {
+      const link = text("a", "jump level-caution", say("start.holeOpen"));
+      link.href = `/field?part=closing&s=${encodeURIComponent(one.id)}`;
+      link.setAttribute("aria-label", say("start.closeHole", { name: one.name }));
+      made.querySelector(".crew").replaceChildren(link);
+    } else if (made && one.waiting) {
+      const link = text("a", "jump", say("start.notPushed", { n: one.open_before }));
+      link.href = `/field?part=checklist&s=${encodeURIComponent(one.id)}`;
+      made.querySelector(".crew").replaceChildren(link);
+      made.querySelector(".state").replaceChildren();
+      for (const cell of made.querySelectorAll(".depth, .tests")) {
+        cell.textContent = "\u2013";
+      }
+    }
+  }
 }
 
 function row(one, oneFile) {
@@ -59,7 +86,9 @@ function row(one, oneFile) {
   }
   const file = text("td", "file", one.file);
   file.hidden = oneFile;
-  made.append(name, text("td", "number depth", "…"), text("td", "state soft", say("start.reading")),
+  const state = text("td", "", "");
+  state.append(text("div", "state soft", say("start.reading")), text("div", "crew", ""));
+  made.append(name, text("td", "number depth", "…"), state,
     text("td", "number tests", ""), file, pages);
   return made;
 }
