@@ -2,13 +2,16 @@
 
 import pytest
 
-from pushproof.errors import ConfigurationError
+from pushproof import read_all, write
+from pushproof.errors import ConfigurationError, FormatError, RecordError
 from pushproof.planning.closing import GroutOrder, Take
 from pushproof.planning.grouting import plan_grout
+from pushproof.recording.assemble import soundings, to_be_pushed
 from pushproof.recording.closings import close_hole, closings, known_hole
 from pushproof.recording.fieldwork import field_states
 from pushproof.recording.ticks import lines_of, tick_all
-from pushproof.store import Job, verify
+from pushproof.store import Job, import_file, verify
+from pushproof.testing import sample
 
 
 @pytest.fixture
@@ -55,6 +58,26 @@ def test_a_hole_is_closed_by_its_plan_and_the_newest_counts(path):
         with pytest.raises(ConfigurationError, match="name a sounding of it: A"):
             known_hole(job, "B")
     assert verify(path).ok
+
+
+def test_a_sounding_that_waits_for_its_push_stands_in_nobodys_way(path, tmp_path):
+    with Job.open(path, write=True) as job:
+        tick_all(job, "B", "RV", done=["services"])
+        assert to_be_pushed(job) == ("B",)  # the push of A was begun, if all of it was lost
+    with pytest.raises(RecordError, match="A cannot be merged"):
+        list(soundings(path))
+    file = tmp_path / "one.json"
+    write(sample("clay-over-sand"), file, "json")
+    other = tmp_path / "other.job"
+    with Job.create(other) as job:
+        tick_all(job, "B", "RV", done=["services"])
+    with pytest.raises(FormatError, match="no sounding yet that was pushed"):
+        read_all(other)
+    with Job.open(other, write=True) as job:
+        import_file(job, file)
+        assert to_be_pushed(job) == ("B",)
+    assert [one.name for one in soundings(other)] == ["HM-1"]
+    assert [one.name for one in read_all(other)] == ["HM-1"]
 
 
 def test_what_is_left_is_told_of_each_sounding(path):

@@ -58,6 +58,7 @@ def test_one_sounding_that_cannot_be_merged_does_not_cost_the_others(tmp_path):
     with Job.create(path) as made:
         import_file(made, PLAIN)
         made.add_sounding("CPT-9")
+        made.add_event("recording-started", sounding="CPT-9")
     with pytest.raises(FormatError, match="CPT-9"):
         pp.read_all(path)
     (one,) = pp.read_all(path, salvage=True)

@@ -15,6 +15,7 @@ from pushproof.sources.rehearsal.export import export_text
 from pushproof.store import Job, verify
 from pushproof.testing import sample
 from web.fieldjob import DAY, field_job
+from web.pushing import Feeder, job_at
 
 BASE = "/api/soundings/HM-1"
 
@@ -75,6 +76,8 @@ def test_the_list_of_a_sounding_begins_before_it_is_pushed(client, job):
     begun = client.post("/api/checklist", json=body).json()
     assert (begun["id"], begun["sounding"]) == ("HM-7", "HM/7")
     assert client.get("/api/soundings/HM-7/checklist").json() == begun
+    waits = {one["name"]: one["waiting"] for one in client.get("/api/site").json()["soundings"]}
+    assert waits == {"HM-1": False, "HM/7": True}
     for wrong in ({**body, "sounding": "  "}, {**body, "by": ""}, {"by": "RV", "done": ["site"]}):
         assert client.post("/api/checklist", json=wrong).status_code == 422
     hole = client.get("/api/soundings/HM-7/closing").json()
@@ -82,6 +85,17 @@ def test_the_list_of_a_sounding_begins_before_it_is_pushed(client, job):
     asked = client.post("/api/soundings/HM-7/closing/plan", json={})
     assert asked.status_code == 422
     assert "give the depth of the hole" in asked.json()["error"]
+
+
+def test_a_sounding_is_begun_while_another_is_recorded(serve, tmp_path):
+    path = job_at(tmp_path / "site.job")
+    client = serve(path, station=Feeder(path).station).client(headers={"x-client": "test"})
+    assert client.get("/api/site").json()["soundings"] == []
+    assert client.post("/api/push/record", json={"sounding": "A-1"}).status_code == 200
+    body = {"sounding": "A-2", "by": "RV", "done": ["site"]}
+    assert client.post("/api/checklist", json=body).json()["id"] == "A-2"
+    found = {one["name"]: one for one in client.get("/api/field").json()["soundings"]}
+    assert (found["A-1"]["recording"], found["A-2"]["waiting"]) == (True, True)
 
 
 def test_what_is_left_in_the_field(client):

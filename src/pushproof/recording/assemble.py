@@ -22,9 +22,25 @@ from pushproof.processing.streams.position import Position, median_position
 from pushproof.recording.procedure import Step
 from pushproof.store import Job, Mark, StoredEvent
 
+BEGUN = frozenset({"recording-started", "resumed", "start"})
+"""Events that say that a push of a sounding was begun."""
+
+
+def to_be_pushed(job: Job) -> tuple[str, ...]:
+    """Return the soundings of which nothing was recorded or read yet.
+
+    Their checklist, plan or equipment was entered before the push; there is nothing to assemble.
+    """
+    begun = {event.sounding for event in job.events() if event.kind in BEGUN}
+    return tuple(
+        name
+        for name in job.soundings()
+        if name not in begun and not job.imported(name) and not job.holds_readings(name)
+    )
+
 
 def soundings(path: Path) -> Iterator[Sounding]:
-    """Yield every sounding of a job file.
+    """Yield every sounding of a job file but those that are still to be pushed.
 
     Raises
     ------
@@ -32,8 +48,10 @@ def soundings(path: Path) -> Iterator[Sounding]:
         If the file is no job or is damaged.
     """
     with Job.open(path) as job:
+        waiting = to_be_pushed(job)
         for name in job.soundings():
-            yield sounding(job, name)
+            if name not in waiting:
+                yield sounding(job, name)
 
 
 def sounding(job: Job, name: str) -> Sounding:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from pushproof.planning.checklist import KIND as TICKED
 from pushproof.planning.checklist import Line, checklist, standing
+from pushproof.recording.assemble import to_be_pushed
 from pushproof.recording.closings import KIND as CLOSED
 from pushproof.recording.daybook import OF_THE_PUSH
 from pushproof.recording.ticks import tick_of
@@ -23,8 +24,8 @@ class FieldState:
         Its name.
     pushed
         Whether a push of it is in the record.
-    imported
-        Whether it was read from a file: it was pushed elsewhere.
+    waiting
+        Whether nothing of it was recorded or read from a file yet.
     lines
         Its checklist.
     closed, closed_at
@@ -33,7 +34,7 @@ class FieldState:
 
     name: str
     pushed: bool
-    imported: bool
+    waiting: bool
     lines: tuple[Line, ...]
     closed: str = ""
     closed_at: float | None = None
@@ -42,11 +43,6 @@ class FieldState:
     def hole_open(self) -> bool:
         """Whether it was pushed here and no closing is recorded."""
         return self.pushed and self.closed_at is None
-
-    @property
-    def waiting(self) -> bool:
-        """Whether it was begun on the checklist and is still to be pushed."""
-        return not self.pushed and not self.imported
 
     def left(self, when: str) -> int:
         """Return how many items ``before`` or ``after`` the push nobody looked at yet."""
@@ -64,7 +60,7 @@ def _left(lines: Iterable[Line]) -> int:
 
 def field_states(job: Job) -> list[FieldState]:
     """Return where every sounding of a job stands, in the order in which they were added."""
-    items, events = checklist(), job.events()
+    items, events, waiting = checklist(), job.events(), to_be_pushed(job)
     found = []
     for name in job.soundings():
         mine = [event for event in events if event.sounding == name]
@@ -74,7 +70,7 @@ def field_states(job: Job) -> list[FieldState]:
             FieldState(
                 name,
                 any(event.kind in OF_THE_PUSH for event in mine),
-                job.imported(name),
+                name in waiting,
                 tuple(standing(items, ticks)),
                 closings[-1].text if closings else "",
                 closings[-1].at if closings else None,

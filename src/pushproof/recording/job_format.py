@@ -41,6 +41,8 @@ class JobFormat:
     def read(self, path: Path, options: ReadOptions) -> list[Sounding]:
         """Return every sounding of a job: recorded ones merged, imported ones read again.
 
+        One that is still to be pushed, as its checklist was begun, is left out.
+
         With ``options.salvage``, soundings that cannot be read are left out with a finding.
 
         Raises
@@ -49,14 +51,17 @@ class JobFormat:
             If the file is no job, is damaged, or a sounding in it cannot be read.
         """
         _check(path, options.max_bytes)
-        from pushproof.recording.assemble import sounding
+        from pushproof.recording.assemble import sounding, to_be_pushed
         from pushproof.store import Job
 
         found: list[Sounding] = []
         lost: list[Finding] = []
         try:
             with Job.open(path) as job:
+                waiting = to_be_pushed(job)
                 for name in job.soundings():
+                    if name in waiting:
+                        continue
                     try:
                         found.append(sounding(job, name))
                     except (RecordError, FormatError) as error:
@@ -67,7 +72,10 @@ class JobFormat:
         except (RecordError, FormatError) as error:
             raise FormatError(_said(error, path), path=path) from error
         if not found:
-            why = "; ".join(one.found for one in lost) or "the job holds no sounding yet"
+            why = (
+                "; ".join(one.found for one in lost)
+                or "the job holds no sounding yet that was pushed"
+            )
             raise FormatError(why, path=path)
         return [one.with_findings(*lost) for one in found]
 

@@ -167,6 +167,12 @@ class JobReader(StreamReader):
         query = select(table.c.original).where(table.c.link == self._link(sounding))
         return self._rows(query)[0].original is not None
 
+    def holds_readings(self, sounding: str) -> bool:
+        """Tell whether anything that a source gave is stored of a sounding."""
+        table = schema.block
+        query = select(table.c.link).where(table.c.sounding == self._link(sounding)).limit(1)
+        return bool(self._rows(query))
+
     def originals(self) -> list[StoredOriginal]:
         """Return the imported files, without their bytes."""
         table = schema.original.c

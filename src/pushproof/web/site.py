@@ -7,7 +7,7 @@ import threading
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 from pushproof.errors import ConfigurationError, PushproofError
 from pushproof.recording.job_format import is_job
@@ -30,12 +30,15 @@ class Entry:
         File that holds it.
     is_job
         Whether that is a job file, which keeps decisions itself.
+    waiting
+        Whether it is still to be pushed: there is nothing to show of it but its checklist.
     """
 
     id: str
     name: str
     file: Path
     is_job: bool
+    waiting: bool = False
 
 
 @dataclass(frozen=True)
@@ -44,6 +47,12 @@ class Unread:
 
     file: Path
     fault: str
+
+
+_Names: TypeAlias = list[tuple[str, bool]]
+"""Soundings of a file, and whether each is still to be pushed."""
+LOOK = 3.0
+"""A job that is written now is asked for its soundings again after this long [s]."""
 
 
 class Site:
@@ -68,7 +77,7 @@ class Site:
         self.path = path.resolve()
         self.session = session
         self._lock = threading.Lock()
-        self._known: dict[Path, tuple[tuple[int, int], list[str], str]] = {}
+        self._known: dict[Path, tuple[tuple[int, ...], _Names, str]] = {}
 
     @property
     def folder(self) -> Path:
@@ -85,12 +94,12 @@ class Site:
         found: list[Entry] = []
         taken: set[str] = set()
         for file, names, _ in self._files():
-            for name in names:
+            for name, waiting in names:
                 id = plain_id(name)
                 if id in taken:
                     id = f"{id}.{hashlib.sha256(f'{file.name}/{name}'.encode()).hexdigest()[:6]}"
                 taken.add(id)
-                found.append(Entry(id, name, file, is_job(file)))
+                found.append(Entry(id, name, file, is_job(file), waiting))
         return found
 
     def jobs(self) -> list[Path]:
@@ -114,11 +123,16 @@ class Site:
             raise LookupError(f"no sounding {id!r} here")
         return found
 
+    def forget(self, file: Path) -> None:
+        """Look again at the soundings of a file: one was added."""
+        with self._lock:
+            self._known.pop(file, None)
+
     def hide(self, text: str) -> str:
         """Return a text without the name of the folder."""
         return text.replace(f"{self.folder}/", "").replace(str(self.folder), "this folder")
 
-    def _files(self) -> Iterator[tuple[Path, list[str], str]]:
+    def _files(self) -> Iterator[tuple[Path, _Names, str]]:
         if self.path.is_dir():
             paths = sorted(p for p in self.path.iterdir() if p.is_file() and _may_hold(p))
         else:
@@ -126,18 +140,18 @@ class Site:
         for path in paths:
             yield (path, *self._names(path))
 
-    def _names(self, path: Path) -> tuple[list[str], str]:
+    def _names(self, path: Path) -> tuple[_Names, str]:
         """Return the soundings in a file, or why it cannot be read; read again when it changed."""
         try:
             state = path.stat()
         except OSError as error:
             return [], f"{error.strerror}"
-        stamp = (state.st_mtime_ns, state.st_size)
+        stamp = (state.st_mtime_ns, state.st_size, _written(path))
         with self._lock:
             known = self._known.get(path)
         if known is not None and known[0] == stamp:
             return known[1], known[2]
-        names: list[str] = []
+        names: _Names = []
         fault = ""
         try:
             names = _names_in(path)
@@ -148,15 +162,28 @@ class Site:
         return names, fault
 
 
-def _names_in(path: Path) -> list[str]:
+def _names_in(path: Path) -> _Names:
     if is_job(path):
+        from pushproof.recording.assemble import to_be_pushed
         from pushproof.store import Job
 
         with Job.open(path) as job:
-            return list(job.soundings())
+            waiting = to_be_pushed(job)
+            return [(name, name in waiting) for name in job.soundings()]
     from pushproof.formats import read_all
 
-    return [one.name for one in read_all(path)]
+    return [(one.name, False) for one in read_all(path)]
+
+
+def _written(path: Path) -> int:
+    """Return when what is written to a job now was written last, in steps of some seconds.
+
+    A job that is open for writing keeps what is new in a file beside it, and stays as it was.
+    """
+    try:
+        return int(path.with_name(f"{path.name}-wal").stat().st_mtime / LOOK)
+    except OSError:
+        return 0
 
 
 def _may_hold(path: Path) -> bool:

@@ -82,6 +82,7 @@ def begin_checklist(desk: DeskOf, given: FirstTicks) -> ChecklistDocument:
         lines = tick_all(
             opened, name, given.by, done=given.done, doubt=given.doubt, note=given.note
         )
+    desk.site.forget(job)
     entry = next(one for one in desk.site.entries() if one.name == name)
     return _document(entry.id, name, lines, in_job=True)
 

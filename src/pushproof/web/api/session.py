@@ -35,6 +35,7 @@ class SoundingEntry(BaseModel):
     name: str
     file: str
     is_job: bool
+    waiting: bool = Field(description="still to be pushed: only its checklist was begun")
 
 
 class UnreadFile(BaseModel):
@@ -94,7 +95,13 @@ def site_document(site: SiteOf) -> SiteDocument:
         title=site.path.name,
         is_job=site.job is not None,
         soundings=[
-            SoundingEntry(id=one.id, name=one.name, file=one.file.name, is_job=one.is_job)
+            SoundingEntry(
+                id=one.id,
+                name=one.name,
+                file=one.file.name,
+                is_job=one.is_job,
+                waiting=one.waiting,
+            )
             for one in site.entries()
         ],
         unread=[UnreadFile(file=one.file.name, fault=one.fault) for one in site.unread()],

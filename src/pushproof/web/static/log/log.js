@@ -31,6 +31,7 @@ class LogPage {
   async open() {
     this.me = await start({ page: "log", title: say("log.title") });
     const site = await ask("/api/site");
+    site.soundings = site.soundings.filter((one) => !one.waiting);
     this.id = id || site.soundings[0]?.id;
     if (!this.id) {
       this.notice(say("start.none"));

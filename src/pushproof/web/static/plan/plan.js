@@ -7,6 +7,7 @@ import { level, list, number, svg, table, text } from "/static/sounding/make.js"
 
 await start({ page: "plan", title: say("plan.title") });
 const site = await ask("/api/site");
+site.soundings = site.soundings.filter((one) => !one.waiting);
 const place = document.getElementById("plan");
 
 /* name, where it goes in the plan, least, most, step, first value, unit shown, factor to inside */

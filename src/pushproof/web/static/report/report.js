@@ -10,6 +10,7 @@ const id = soundingOf();
 await start({ page: "start", title: say("report.title") });
 const place = document.getElementById("report");
 const [site, formats] = await Promise.all([ask("/api/site"), ask("/api/formats")]);
+site.soundings = site.soundings.filter((one) => !one.waiting);
 const mine = site.soundings.find((one) => one.id === id);
 if (mine) {
   soundingLinks("report", mine.name);

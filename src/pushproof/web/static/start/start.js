@@ -28,12 +28,10 @@ async function draw() {
   unread.querySelector("ul").replaceChildren(
     ...site.unread.map((one) => text("li", "", `${one.file}: ${one.fault}`)));
   document.getElementById("plan").replaceChildren();
-  const crew = await ask("/api/field");
-  const waiting = new Set(crew.soundings.filter((one) => one.waiting).map((one) => one.id));
-  tellField(crew.soundings);
+  tellField((await ask("/api/field")).soundings);
   const summaries = [];
   for (const one of site.soundings) {
-    if (waiting.has(one.id)) {
+    if (one.waiting) {
       continue;
     }
     try {
