@@ -115,6 +115,20 @@ class TrackName(BaseModel):
     group: Literal["log", "derived", "record"]
 
 
+class Observed(BaseModel):
+    """What was observed elsewhere, to be drawn on the log and told in its notes."""
+
+    kind: str = Field(description="key of the quantity, or water or layer")
+    top: float = Field(description="[m]")
+    base: float = Field(description="[m]")
+    at: float = Field(description="depth of the mark [m]")
+    shown: float | None = Field(description="value to draw, in the display unit of the quantity")
+    where: str
+    value: str = Field(description="value and unit, or the words of a layer")
+    test: str
+    source: str
+
+
 class LogDocument(BaseModel):
     """All of a log but its values."""
 
@@ -136,6 +150,7 @@ class LogDocument(BaseModel):
     methods: dict[str, list[str]] = Field(description="key to the relations it was computed with")
     zones: dict[str, str] = Field(description="number of a zone of soil behaviour to its words")
     choices: list[TrackName]
+    observed: list[Observed]
     usual: list[str] = Field(description="tracks that are shown if none are named")
 
 
