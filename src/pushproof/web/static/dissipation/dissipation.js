@@ -2,7 +2,7 @@
 
 import { Fault, ask, start, tell } from "/static/shell.js";
 import { say } from "/static/text/say.js";
-import { drawOrTell, level, list, table, text } from "/static/sounding/make.js";
+import { drawOrTell, labelled, level, list, table, text } from "/static/sounding/make.js";
 import { soundingLinks, soundingOf } from "/static/sounding/links.js";
 import { dissipationPlot, fitLine, seconds } from "/static/dissipation/plot.js";
 
@@ -165,19 +165,15 @@ class Test {
   picks() {
     const row = text("div", "form-row", "");
     for (const [name, unit] of [["u_i", "kPa"], ["u0", "kPa"], ["Ir", ""], ["M", "kPa"]]) {
-      const box = document.createElement("div");
       const input = document.createElement("input");
       input.type = "number";
       input.step = "any";
       input.id = `${name}-${this.test.number}`;
       input.value = this.choice[name] ?? "";
       input.placeholder = say("dissipation.found", { value: plain(this.found(name), 4) });
-      const label = text("label", "", `${say(`dissipation.${name}`)} ${unit ? `[${unit}]` : ""}`);
-      label.htmlFor = input.id;
       input.addEventListener("change", () =>
         this.change({ [name]: input.value === "" ? null : Number(input.value) }, true));
-      box.append(label, input);
-      row.append(box);
+      row.append(labelled(`${say(`dissipation.${name}`)} ${unit ? `[${unit}]` : ""}`, input));
     }
     const away = text("button", "key", say("dissipation.clear"));
     away.addEventListener("click", () => {
@@ -212,7 +208,6 @@ class Test {
     }
     const inputs = {};
     for (const name of ["author", "reason"]) {
-      const box = document.createElement("div");
       const input = document.createElement("input");
       input.id = `${name}-save-${this.test.number}`;
       input.required = true;
@@ -221,10 +216,7 @@ class Test {
       input.addEventListener("input", () => {
         this[name] = input.value;
       });
-      const label = text("label", "", say(`dissipation.${name}`));
-      label.htmlFor = input.id;
-      box.append(label, input);
-      form.append(box);
+      form.append(labelled(say(`dissipation.${name}`), input));
       inputs[name] = input;
     }
     const key = text("button", "key primary", say("dissipation.save"));

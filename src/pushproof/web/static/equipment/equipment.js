@@ -1,8 +1,8 @@
 /* The equipment page: cone, rods, rig, encoder; zeros; calibrations and what is left of them. */
 
-import { Fault, ask, start, tell } from "/static/shell.js";
+import { ask, start, tell } from "/static/shell.js";
 import { say } from "/static/text/say.js";
-import { card, drawOrTell, number, table, text } from "/static/sounding/make.js";
+import { card, drawOrTell, labelled, number, orTell, status, table, text } from "/static/sounding/make.js";
 import { soundingLinks, soundingOf } from "/static/sounding/links.js";
 
 const id = encodeURIComponent(soundingOf());
@@ -114,24 +114,19 @@ function calibrationForm() {
   const inputs = {};
   for (const [name, type] of [["channel", "text"], ["date", "date"], ["capacity", "number"],
     ["uncertainty", "number"], ["laboratory", "text"], ["certificate", "text"]]) {
-    const box = document.createElement("div");
-    const label = text("label", "", say(`equipment.${name}`));
     const input = document.createElement("input");
     input.id = `calibration-${name}`;
-    label.htmlFor = input.id;
     input.type = type;
     if (type === "number") {
       input.step = "any";
     }
     input.required = name === "channel" || name === "date";
     inputs[name] = input;
-    box.append(label, input);
-    form.append(box);
+    form.append(labelled(say(`equipment.${name}`), input));
   }
   const key = text("button", "key primary", say("equipment.add"));
   key.type = "submit";
-  const answer = text("p", "", "");
-  answer.setAttribute("role", "status");
+  const answer = status();
   form.append(key, answer);
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
@@ -141,16 +136,10 @@ function calibrationForm() {
         body[name] = input.type === "number" ? Number(input.value) : input.value;
       }
     }
-    try {
+    await orTell(answer, async () => {
       await tell(`/api/soundings/${id}/calibrations`, body);
       await draw();
-    } catch (error) {
-      if (!(error instanceof Fault)) {
-        throw error;
-      }
-      answer.className = "level-stop";
-      answer.textContent = error.message;
-    }
+    });
   });
   return form;
 }

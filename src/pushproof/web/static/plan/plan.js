@@ -3,7 +3,7 @@
 import { Fault, ask, start, tell } from "/static/shell.js";
 import { say } from "/static/text/say.js";
 import { download } from "/static/sounding/download.js";
-import { level, list, number, svg, table, text } from "/static/sounding/make.js";
+import { level, list, number, orTell, svg, table, text } from "/static/sounding/make.js";
 
 await start({ page: "plan", title: say("plan.title") });
 const site = await ask("/api/site");
@@ -90,15 +90,10 @@ async function work() {
   asking = true;
   do {
     wanted = false;
-    try {
+    await orTell(fault, async () => {
       draw(await tell("/api/plan", document_()));
       fault.textContent = "";
-    } catch (error) {
-      if (!(error instanceof Fault)) {
-        throw error;
-      }
-      fault.textContent = error.message;
-    }
+    });
   } while (wanted);
   asking = false;
 }
@@ -333,14 +328,9 @@ function letter(x, y, words, anchor = "middle") {
 
 async function set(key) {
   key.disabled = true;
-  try {
+  await orTell(fault, async () => {
     await download("/api/plan/sheet.pdf", document_());
     fault.textContent = "";
-  } catch (error) {
-    if (!(error instanceof Fault)) {
-      throw error;
-    }
-    fault.textContent = error.message;
-  }
+  });
   key.disabled = false;
 }

@@ -1,8 +1,10 @@
 /* The proof page: may this log be relied on, and for what. */
 
-import { Fault, ask, start, tell } from "/static/shell.js";
+import { ask, start, tell } from "/static/shell.js";
 import { say } from "/static/text/say.js";
-import { card, drawOrTell, level, list, number, table, text } from "/static/sounding/make.js";
+import {
+  card, drawOrTell, labelled, level, list, number, orTell, status, table, text,
+} from "/static/sounding/make.js";
 import { soundingLinks, soundingOf } from "/static/sounding/links.js";
 import { depthPlot, originPlot, ratePlot } from "/static/proof/plots.js";
 
@@ -202,33 +204,22 @@ function signing(proof) {
 function signForm() {
   const form = document.createElement("form");
   form.className = "form-row";
-  const box = document.createElement("div");
-  const label = text("label", "", say("proof.author"));
-  label.htmlFor = "author";
   const input = document.createElement("input");
   input.id = "author";
   input.required = true;
   input.minLength = 2;
   input.autocomplete = "name";
-  box.append(label, input);
   const key = text("button", "key primary", say("proof.signKey"));
   key.type = "submit";
-  const answer = text("p", "", "");
-  answer.setAttribute("role", "status");
-  form.append(box, key, answer);
+  const answer = status();
+  form.append(labelled(say("proof.author"), input), key, answer);
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
-    try {
+    await orTell(answer, async () => {
       const recipe = await ask(`/api/soundings/${id}/recipe`);
       await tell(`/api/soundings/${id}/sign`, { author: input.value, based_on: recipe.version });
       await draw();
-    } catch (error) {
-      if (!(error instanceof Fault)) {
-        throw error;
-      }
-      answer.className = "level-stop";
-      answer.textContent = error.message;
-    }
+    });
   });
   return form;
 }

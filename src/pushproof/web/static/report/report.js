@@ -1,8 +1,8 @@
 /* The report page: log, report, tables and exchange files, built and downloaded. */
 
-import { Fault, ask, start, tell } from "/static/shell.js";
+import { ask, start, tell } from "/static/shell.js";
 import { say } from "/static/text/say.js";
-import { card, list, text } from "/static/sounding/make.js";
+import { card, labelled, list, orTell, status, text } from "/static/sounding/make.js";
 import { download } from "/static/sounding/download.js";
 import { soundingLinks, soundingOf } from "/static/sounding/links.js";
 
@@ -82,7 +82,7 @@ function exportCard() {
 
   async function check() {
     told.replaceChildren();
-    try {
+    await orTell(answer, async () => {
       const found = await tell(`${address()}/check`, given());
       const needed = found.missing.filter((one) => one.required);
       if (needed.length) {
@@ -99,25 +99,19 @@ function exportCard() {
       told.append(found.losses.length ? lost : text("p", "", say("report.nothingLost")));
       more.open = more.open || needed.length > 0;
       key.disabled = needed.length > 0;
-    } catch (error) {
-      fault(error, answer);
-    }
+    });
   }
 
   function ask_() {
     const format = formats.find((one) => one.name === chosen.input.value);
     fields.replaceChildren();
     for (const field of format.fields) {
-      const box = document.createElement("div");
       const input = document.createElement("input");
       input.name = field.name;
       input.id = `field-${field.name}`;
       input.placeholder = field.default;
-      const label = text("label", "", field.words);
-      label.htmlFor = input.id;
       input.addEventListener("change", check);
-      box.append(label, input);
-      fields.append(box);
+      fields.append(labelled(field.words, input));
     }
     check();
   }
@@ -130,32 +124,14 @@ function exportCard() {
 }
 
 function select(words, options) {
-  const box = document.createElement("p");
   const input = document.createElement("select");
   input.id = `choice-${Math.random().toString(36).slice(2)}`;
-  const label = text("label", "", words);
-  label.htmlFor = input.id;
   for (const [value, shown] of options) {
     const option = text("option", "", shown);
     option.value = value;
     input.append(option);
   }
-  box.append(label, input);
-  return { box, input };
-}
-
-function status() {
-  const made = text("p", "", "");
-  made.setAttribute("role", "status");
-  return made;
-}
-
-function fault(error, answer) {
-  if (!(error instanceof Fault)) {
-    throw error;
-  }
-  answer.className = "level-stop";
-  answer.textContent = error.message;
+  return { box: labelled(words, input, "p"), input };
 }
 
 /* Build a file and tell how it went. */
@@ -163,11 +139,9 @@ async function build(address, body, answer, key) {
   answer.className = "soft";
   answer.textContent = say("report.building");
   key.disabled = true;
-  try {
+  await orTell(answer, async () => {
     answer.textContent = say("report.done", { name: await download(address, body) });
-  } catch (error) {
-    fault(error, answer);
-  } finally {
+  }).finally(() => {
     key.disabled = false;
-  }
+  });
 }

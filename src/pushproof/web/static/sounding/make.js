@@ -25,6 +25,35 @@ export async function drawOrTell(place, work) {
   }
 }
 
+/* Do what the server may refuse; what it says stands in a place. */
+export async function orTell(place, work) {
+  try {
+    await work();
+  } catch (error) {
+    if (!(error instanceof Fault)) {
+      throw error;
+    }
+    place.className = "level-stop";
+    place.textContent = error.message;
+  }
+}
+
+/* Where a form tells how it went. */
+export function status() {
+  const made = text("p", "", "");
+  made.setAttribute("role", "status");
+  return made;
+}
+
+/* An input, or a choice, with its label. */
+export function labelled(words, input, tag = "div") {
+  const box = document.createElement(tag);
+  const label = text("label", "", words);
+  label.htmlFor = input.id;
+  box.append(label, input);
+  return box;
+}
+
 export function row(...cells) {
   const made = document.createElement("tr");
   for (const cell of cells) {
