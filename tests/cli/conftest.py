@@ -1,11 +1,13 @@
-"""A recorded job for the commands that need one."""
+"""A recorded job for the commands that need one, and a way to run them."""
 
 from __future__ import annotations
 
 import shutil
 
 import pytest
+from typer.testing import CliRunner
 
+from pushproof.cli.app import app
 from pushproof.recording.session import Session, equip
 from pushproof.sources.rehearsal import Rehearsal
 from pushproof.sources.replay import ReplaySource
@@ -33,3 +35,16 @@ def recorded(_rehearsed, tmp_path):
     path = tmp_path / "site.job"
     shutil.copy(_rehearsed, path)
     return path, "HM-2"
+
+
+@pytest.fixture
+def run():
+    """Run a command in this process; a fault of ours comes out as it is."""
+
+    def call(*words):
+        result = CliRunner().invoke(app, [str(word) for word in words])
+        if result.exception and not isinstance(result.exception, SystemExit):
+            raise result.exception
+        return result
+
+    return call

@@ -3,10 +3,8 @@
 import json
 
 import pytest
-from typer.testing import CliRunner
 
 import pushproof as pp
-from pushproof.cli.app import app
 from pushproof.errors import PushproofError
 from pushproof.store import Job, import_file
 from pushproof.testing import sample
@@ -17,17 +15,6 @@ su,5.0,,27,,vane,BH-2
 su,7.0,,30,,vane,BH-2
 layer,1.9,8.5,,soft grey clay,,BH-2
 """
-
-
-@pytest.fixture
-def run():
-    def call(*words):
-        result = CliRunner().invoke(app, [str(word) for word in words])
-        if result.exception and not isinstance(result.exception, SystemExit):
-            raise result.exception
-        return result
-
-    return call
 
 
 @pytest.fixture

@@ -3,9 +3,6 @@
 import json
 
 import pytest
-from typer.testing import CliRunner
-
-from pushproof.cli.app import app
 
 PLAN = """
 name = "Hollow Mill 4"
@@ -19,17 +16,6 @@ qc = 9000
 mass = 9000
 free_length = 1.0
 """
-
-
-@pytest.fixture
-def run():
-    def call(*words):
-        result = CliRunner().invoke(app, [str(word) for word in words])
-        if result.exception and not isinstance(result.exception, SystemExit):
-            raise result.exception
-        return result
-
-    return call
 
 
 def test_a_plan_is_told_and_given_as_json(run, tmp_path):

@@ -229,30 +229,29 @@ def test_a_block_of_another_job_is_named(copied, tmp_path):
     assert any(one.kind == "tables" for one in report.problems)  # the trigger is gone
 
 
-def test_a_repeated_block_is_named(copied):
-    third = blocks(copied)[2]
-    head = verify(copied).head.link
+def repeat_a_block(job):
+    """Put a block of a job at its end once more; return its link."""
+    third = blocks(job)[2]
+    head = verify(job).head.link
     columns = "time, sounding, stream, kind, first, last, rows, encoding, content, previous, hash"
     tamper(
-        copied,
+        job,
         f"INSERT INTO block (link, {columns}) SELECT {head + 1}, {columns} FROM block "
         f"WHERE link = {third}",
     )
-    assert verify(copied).first_bad.link == head + 1
+    return head + 1
+
+
+def test_a_repeated_block_is_named(copied):
+    again = repeat_a_block(copied)
+    assert verify(copied).first_bad.link == again
 
 
 def test_a_repeated_block_in_a_chain_written_anew_is_out_of_order(copied):
-    third = blocks(copied)[2]
-    head = verify(copied).head.link
-    columns = "time, sounding, stream, kind, first, last, rows, encoding, content, previous, hash"
-    tamper(
-        copied,
-        f"INSERT INTO block (link, {columns}) SELECT {head + 1}, {columns} FROM block "
-        f"WHERE link = {third}",
-    )
-    rewrite_from(copied, head + 1)
+    again = repeat_a_block(copied)
+    rewrite_from(copied, again)
     first = verify(copied).first_bad
-    assert (first.kind, first.link) == ("order", head + 1)
+    assert (first.kind, first.link) == ("order", again)
 
 
 def test_a_cut_tail_is_named(copied):
