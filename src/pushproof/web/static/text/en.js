@@ -417,7 +417,8 @@ export const words = {
     depth: "{depth} m",
     boundaries: "Layer boundaries",
     boundary: "Boundary {number}",
-    cursor: "Cursor: depth at which the values are read. Arrow keys move it, plus and minus zoom, page keys pan, Enter explains.",
+    cursor: "Cursor: depth at which the values are read. Up and down move it, left and right choose a track, plus and minus zoom, page keys pan, Enter explains.",
+    chosen: "{title}; {says}",
     noCursor: "no depth chosen",
   },
   log: {

@@ -39,6 +39,7 @@ export class DepthTracks {
     this.overlay = null;
     this.reading = null;
     this.cursorDepth = null;
+    this.chosen = null;
     this.marking = false;
     this.marked = null;
     this.stats = { redraws: 0, strips: 0, milliseconds: 0 };
@@ -67,8 +68,16 @@ export class DepthTracks {
       track.heading = heading(track, track.scale, this.words);
       this.heads.append(track.heading.head);
     }
+    this.choose(this.chosen);
     this.#place();
     this.invalidate();
+  }
+
+  /** Choose the track that Enter explains, as a click on it does; null or one not shown: none. */
+  choose(name) {
+    this.chosen = this.tracks.some((one) => one.name === name) ? name : null;
+    for (const one of this.tracks) one.heading.head.classList.toggle("chosen", one.name === this.chosen);
+    this.#tellCursor();
   }
 
   /** Change the axis of a track, where values grow out of it. */
@@ -225,7 +234,10 @@ export class DepthTracks {
       cursor: (y) => this.setCursor(this.axis.depth(y)),
       leave: (gone) => {
         if (gone || !this.held) this.setCursor(null);
-        if (gone) this.held = false;
+        if (gone) {
+          this.held = false;
+          this.choose(null);
+        }
       },
       tap: (x, y) => this.#tap(x, y),
       marking: () => this.marking,
@@ -239,7 +251,12 @@ export class DepthTracks {
         this.axis.reveal(depth);
         this.setCursor(depth);
       },
-      pick: () => this.options.onPick?.(this.reading, null),
+      across: (step) => {
+        const at = this.tracks.findIndex((one) => one.name === this.chosen);
+        const next = at < 0 ? (step > 0 ? 0 : this.tracks.length - 1) : at + step;
+        this.choose(this.tracks[Math.min(Math.max(next, 0), this.tracks.length - 1)]?.name ?? null);
+      },
+      pick: () => this.options.onPick?.(this.reading, this.chosen),
       follow: () => this.follow(!this.axis.following),
       moved: () => {
         if (this.wasFollowing !== this.axis.following) this.options.onFollow?.(this.axis.following);
@@ -278,7 +295,9 @@ export class DepthTracks {
     this.cursor.setAttribute("aria-valuemin", this.axis.low.toFixed(2));
     this.cursor.setAttribute("aria-valuemax", this.axis.high.toFixed(2));
     this.cursor.setAttribute("aria-valuenow", (at ?? this.axis.top).toFixed(3));
-    this.cursor.setAttribute("aria-valuetext", this.reading?.says ?? this.words("tracks.noCursor"));
+    const says = this.reading?.says ?? this.words("tracks.noCursor");
+    const title = this.tracks.find((one) => one.name === this.chosen)?.title;
+    this.cursor.setAttribute("aria-valuetext", title ? this.words("tracks.chosen", { title, says }) : says);
     if (this.reading) this.options.onCursor?.(this.reading);
   }
 

@@ -1,6 +1,7 @@
 /*
  * Wheel, drag, pinch and keys on the tracks. One finger or the mouse pans, two fingers or the
- * wheel with Ctrl zoom, a tap or a click reads the values there.
+ * wheel with Ctrl zoom, a tap or a click reads the values there. Keys move the cursor up and down,
+ * choose a track left and right, zoom, pan, and explain.
  */
 
 /* A press that moves less than this [px] is a tap. */
@@ -92,6 +93,8 @@ function keys(event, axis, actions) {
   const act = {
     ArrowDown: () => actions.step(event.shiftKey ? 10 : 1),
     ArrowUp: () => actions.step(event.shiftKey ? -10 : -1),
+    ArrowRight: () => actions.across(1),
+    ArrowLeft: () => actions.across(-1),
     PageDown: () => axis.pan(page),
     PageUp: () => axis.pan(-page),
     Home: () => actions.jump(axis.low),
