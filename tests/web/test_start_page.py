@@ -50,3 +50,5 @@ def test_nothing_lies_over_another(serve: Any, job: Any, page: Any, size: tuple[
     apart = table["x"] + table["width"] <= plan["x"] or table["y"] + table["height"] <= plan["y"]
     assert apart, "the table lies over the plan"
     assert page.evaluate(OVERLAPS) == {"names": 3, "found": 0}
+    for mark in page.locator("#plan .reach").all():
+        assert mark.bounding_box()["width"] > 47.5, "a mark is smaller than a finger"

@@ -42,7 +42,8 @@ async function draw() {
       complete(one.id, { fault: error.message });
     }
   }
-  document.getElementById("plan").replaceChildren(plan(summaries));
+  const place = document.getElementById("plan");
+  place.replaceChildren(plan(summaries, place.clientWidth));
 }
 
 /* What the crew has left to do: a hole that is open, a sounding that is not pushed yet. */
