@@ -1,11 +1,12 @@
 #!/usr/bin/env python
 """Print how often the automatic units find the boundaries of simulated ground.
 
-usage: scripts/layer_power.py
+usage: scripts/layer_power.py [FIRST PUSHES]
 
-The ground of 40 pushes is drawn at random, as for the detection table of the checks. A boundary
-of the simulated ground counts if the resistance on its two sides differs by a factor of 1.5 or
-more and both layers are a metre thick; it is found if a unit begins within the distance.
+The ground of 40 pushes is drawn at random, as for the detection table of the checks; FIRST and
+PUSHES draw others. A boundary of the simulated ground counts if the resistance on its two sides
+differs by a factor of 1.5 or more and both layers are a metre thick; it is found if a unit begins
+within the distance.
 """
 
 from __future__ import annotations
@@ -25,6 +26,10 @@ from detection_power import _layer
 
 DISTANCES = (0.1, 0.2, 0.4)
 PUSHES = 40
+AHEAD = 0.8
+"""A cone feels a boundary from about this far above [m]."""
+SHALLOW = 2.6
+"""Down to here the stress that resistance is divided by changes much within a metre or two [m]."""
 
 
 def drawn(seed: int) -> tuple[Ground, Plan]:
@@ -56,12 +61,18 @@ def change(ground: Ground, depth: float, last: float) -> float:
     return float(max(q[0] / q[1], q[1] / q[0]))
 
 
-def counts() -> tuple[int, dict[float, int], int, list[float]]:
-    """Return boundaries planted, found within each distance, found, and change at false ones."""
-    planted = found = 0
+def counts(
+    first: int = 0, pushes: int = PUSHES
+) -> tuple[int, dict[float, int], int, list[float], int, int]:
+    """Return boundaries planted, found within each distance, and found; and of the false ones.
+
+    Of these: the change over the layer that each cuts, how many lie near the surface, and how many
+    close above a planted boundary.
+    """
+    planted = found = shallow = ahead = 0
     false: list[float] = []
     hits = dict.fromkeys(DISTANCES, 0)
-    for seed in range(PUSHES):
+    for seed in range(first, first + pushes):
         ground, plan = drawn(seed)
         derived = pp.interpret(pp.process(push(ground, plan, 9000 + seed).sounding))
         units = [unit for unit in layers(derived).units if unit.kind == "ground"]
@@ -77,18 +88,24 @@ def counts() -> tuple[int, dict[float, int], int, list[float]]:
         last = float(derived.series["depth"].max())
         off = [edge for edge in edges if float(np.abs(every - edge).min()) > 0.4]
         false += [change(ground, float(edge), last) for edge in off]
-    return planted, hits, found, false
+        for edge in off:
+            close = bool(((every - edge > 0) & (every - edge <= AHEAD)).any())
+            ahead += int(close)
+            shallow += int(not close and edge <= SHALLOW)
+    return planted, hits, found, false, shallow, ahead
 
 
 def main() -> None:
     """Run it."""
-    planted, hits, found, false = counts()
+    planted, hits, found, false, shallow, ahead = counts(*map(int, sys.argv[1:3]))
     print("| within | boundaries found |")
     print("|---|---|")
     for distance, count in hits.items():
         print(f"| {distance:g} m | {count} of {planted} ({count / planted:.0%}) |")
     print()
-    print(f"{len(false)} of {found} boundaries found lie more than 0.4 m from any planted one.")
+    print(f"{len(false)} of {found} boundaries found lie more than 0.4 m from any planted one:")
+    others = f"{shallow} others in the first {SHALLOW:g} m"
+    print(f"{ahead} of them within {AHEAD:g} m above one, {others}.")
     print()
     print("| resistance from top to base of the layer they cut | of these |")
     print("|---|---|")

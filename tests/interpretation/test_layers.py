@@ -10,8 +10,10 @@ import pytest
 from pydantic import ValidationError
 
 from pushproof.interpretation import interpret
+from pushproof.interpretation.layercells import Ground as Cells
+from pushproof.interpretation.layerpruning import step_lead
 from pushproof.interpretation.layers import Layers, layers
-from pushproof.interpretation.layersearch import partition, scatter_of, without_seams
+from pushproof.interpretation.layersearch import Search, partition, scatter_of, without_seams
 from pushproof.model.layering import Boundary, LayerChoice
 from pushproof.model.profile import Interpretation
 from pushproof.model.recipe import BlankedInterval, Recipe
@@ -79,6 +81,54 @@ def test_a_thin_seam_is_a_note_of_its_unit() -> None:
     assert unit is not None
     assert unit.thickness > 2.5
     assert unit.notes == ("coarse-grained seam at 4.02 m (0.16 m thick)",)
+
+
+def test_a_thin_unit_between_its_neighbours_is_no_unit() -> None:
+    soft, middle, firm = (5.0, 600.0, 20.0), (0.6, 1700.0, 40.0), (4.0, 5000.0, 75.0)
+    found = layers(steps(soft, middle, firm))
+    near = [z for z in ends(found) if 4.0 < z < 7.0]
+    assert len(near) == 1
+    assert min(abs(near[0] - z) for z in (5.0, 5.6)) < 0.1
+    # as thick as a layer it is one
+    found = layers(steps(soft, (1.5, *middle[1:]), firm))
+    assert len([z for z in ends(found) if 4.0 < z < 7.5]) == 2
+    # and so is a thin one that is not between them
+    found = layers(steps(soft, (0.6, 5000.0, 75.0), (4.0, 1700.0, 40.0)))
+    assert len([z for z in ends(found) if 4.0 < z < 7.0]) == 2
+
+
+def test_a_steady_change_is_not_cut_and_a_step_in_it_is() -> None:
+    length = 0.02 * np.arange(1, 601)
+
+    def over(strength: np.ndarray) -> Layers:
+        columns = {"length": length, "qc": strength, "fs": 0.03 * strength}
+        sounding = Sounding("SLOPE", Series(columns))
+        return layers(interpret(process(sounding)))
+
+    # resistance that grows by a factor of e in two metres, and stays one kind of ground
+    slope = 3000.0 * np.exp(length / 2.0)
+    assert ends(over(slope)) == []
+    (edge,) = ends(over(np.where(length < 6.0, slope, 3.0 * slope)))
+    assert edge == pytest.approx(6.0, abs=0.1)
+
+
+def test_a_line_against_a_step_is_worked_out_from_sums_of_squares() -> None:
+    depth = np.array([0.0, 1.0, 2.0, 3.0, 4.0, 5.0])
+
+    def lead(values: list[float], penalty: float = 10.0) -> float:
+        ground = Cells(depth, np.arange(6), np.array(values)[:, None], ("Ic",))
+        search = Search(ground, 0.5, penalty, np.array([0.1]), 0.05)
+        return step_lead(search, 0.0, 2.5, 6.0)
+
+    # a step of one: no residual; the line leaves 1.5 - slope^2 17.5, slope 4.5 / 17.5
+    assert lead([0, 0, 0, 1, 1, 1]) == pytest.approx(1.5 - 4.5**2 / 17.5)
+    # a line of one a metre: no residual; each side of the step leaves 2
+    assert lead([0, 1, 2, 3, 4, 5]) == pytest.approx(-4.0)
+    # a step of four in a line of one a metre: with both there is no residual. The line alone
+    # leaves 16 (1.5 - 4.5^2 / 17.5) = 5.49, times 5 m for 6 rows: 4.57
+    both = [0, 1, 2, 7, 8, 9]
+    assert lead(both, 4.6) == pytest.approx(16 * (1.5 - 4.5**2 / 17.5) - 4.0)
+    assert lead(both, 4.5) == np.inf
 
 
 def test_a_layer_as_thick_as_a_unit_is_one() -> None:

@@ -30,6 +30,8 @@ def test_logged_layers_of_hong_kong_stand_as_the_docs_say(shared_data):
     # Geotechnical Engineering Office, Hong Kong, open data: the layers read by plain csv code
     text = printed("logged_layers.py", "--data", str(shared_data))
     assert text in PAGE.read_text("utf-8")
+    text, _, met = text.partition("\n\n")
+    assert met.startswith("16 of 22 boundaries")
     rows = {}
     for line in text.splitlines()[2:]:
         name, *cells = [cell.strip() for cell in line.strip("|").split("|")]

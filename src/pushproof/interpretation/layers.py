@@ -13,6 +13,7 @@ from dataclasses import asdict, dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from pushproof.interpretation.layercells import Ground, Part, Void, ground_of, parts_of
+from pushproof.interpretation.layerpruning import pruned
 from pushproof.interpretation.layersearch import Place, Search
 from pushproof.interpretation.units import Statistic, Unit, describe, same_ground
 from pushproof.model.layering import Boundary, LayerChoice, UnitName
@@ -242,9 +243,10 @@ def layers(
 
 
 def _found(interpretation: Interpretation, search: Search, part: Part) -> list[Edge]:
-    """Search one part, merge like neighbours, and judge what is left."""
+    """Search one part, merge like neighbours, take out what is no step, judge what is left."""
     places = search.boundaries(part)
     places = _merged(interpretation, search, part, places)
+    places = pruned(interpretation, search, part, places)
     places = search.refined(part, places)
     ends = [part.top, *places, part.base]
     return [_edge(search, *three, FOUND) for three in zip(ends, ends[1:], ends[2:], strict=False)]

@@ -204,10 +204,10 @@ class Search:
         found: list[float] = []
         ends = [part.top, *edges, part.base]
         for k, edge in enumerate(edges):
-            upper, lower = self._means(ends[k], edge), self._means(edge, ends[k + 2])
+            upper, lower = self.means(ends[k], edge), self.means(edge, ends[k + 2])
             least = (found[-1] if found else part.top) + self.thickness
             low = max(edge - 1.5 * self.height, least)
-            near = self._rows(low, min(edge + 1.5 * self.height, ends[k + 2] - self.thickness))
+            near = self.rows(low, min(edge + 1.5 * self.height, ends[k + 2] - self.thickness))
             depth = self.ground.depth[near]
             if len(depth) < 2:
                 found.append(max(edge, least))
@@ -219,18 +219,20 @@ class Search:
             found.append(float(depth[best] + depth[best + 1]) / 2)
         return found
 
-    def _rows(self, top: float, base: float) -> slice:
+    def rows(self, top: float, base: float) -> slice:
+        """Return the rows between two depths [m]."""
         a, b = np.searchsorted(self.ground.depth, [top, base])
         return slice(int(a), int(b))
 
-    def _means(self, top: float, base: float) -> FloatArray:
-        rows = self.ground.features[self._rows(top, base)]
+    def means(self, top: float, base: float) -> FloatArray:
+        """Return the mean of each feature between two depths [m]; zeros where no row is."""
+        rows = self.ground.features[self.rows(top, base)]
         means: FloatArray = rows.mean(axis=0) if len(rows) else np.zeros(len(self.scatter))
         return means
 
     def contrast(self, top: float, edge: float, base: float) -> float:
         """Return the step at a boundary: root of the mean square over the features."""
-        step = self._means(top, edge) - self._means(edge, base)
+        step = self.means(top, edge) - self.means(edge, base)
         return float(np.sqrt(np.mean(step**2)))
 
     def judged(self, top: float, edge: float, base: float) -> Place:
@@ -244,7 +246,7 @@ class Search:
             The boundary [m].
         """
         top, base = max(top, edge - WINDOW), min(base, edge + WINDOW)
-        rows = self._rows(top, base)
+        rows = self.rows(top, base)
         depth, values = self.ground.depth[rows], self.ground.features[rows]
         above = depth < edge
         if not above.any() or above.all():
