@@ -228,7 +228,13 @@ def test_the_end_of_a_push_leads_to_its_hole(serve, tmp_path, page):
 
 def test_an_open_hole_is_told_on_the_start_page(serve, job, page):
     served = serve(job)
+    ticked = {"sounding": "HM-7", "by": "RV", "done": ["site"]}
+    assert served.client().post("/api/checklist", json=ticked).status_code == 200
     page.goto(served.url)
+    waits = page.locator("tr[data-id=HM-7]")
+    expect(waits).to_contain_text("not pushed yet, 9 open on the checklist")
+    expect(waits.get_by_role("link", name="Checklist of HM-7")).to_be_visible()
+    expect(waits.get_by_role("link")).to_have_count(2)  # it has no log, no proof, no report yet
     link = page.get_by_role("link", name="hole not closed")
     link.click()
     expect(page.locator("[data-number=planned]")).to_be_visible()

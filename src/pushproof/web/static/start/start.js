@@ -72,13 +72,14 @@ function row(one, oneFile) {
   made.dataset.id = one.id;
   const name = document.createElement("td");
   const link = text("a", "key", one.name);
-  link.href = `/log?s=${encodeURIComponent(one.id)}`;
-  link.setAttribute("aria-label", say("start.open", { name: one.name }));
+  const which = `s=${encodeURIComponent(one.id)}`;
+  link.href = one.waiting ? `/field?part=checklist&${which}` : `/log?${which}`;
+  link.setAttribute("aria-label", say(one.waiting ? "start.checklist" : "start.open", { name: one.name }));
   name.append(link);
   const pages = text("td", "", "");
   const links = text("div", "start-pages", "");
   pages.append(links);
-  for (const page of ["proof", "dissipation", "equipment", "report"]) {
+  for (const page of one.waiting ? [] : ["proof", "dissipation", "equipment", "report"]) {
     const other = text("a", "", say(`start.${page}`));
     other.href = `/${page}?s=${encodeURIComponent(one.id)}`;
     links.append(other);

@@ -45,6 +45,7 @@ export const words = {
     noPlan: "No sounding here has a position in a plane system.",
     several: "The positions are in several systems; shown is {crs}.",
     bring: "Bring a file in",
+    checklist: "Checklist of {name}",
     holeOpen: "hole not closed",
     closeHole: "{name}: hole not closed",
     notPushed: "not pushed yet, {n} open on the checklist",
