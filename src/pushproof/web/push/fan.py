@@ -72,7 +72,8 @@ class Fan:
                 async with changed:
                     await changed.wait_for(lambda: self.made != seen)  # noqa: B023
                 seen = self.made
-                if self.desk.feed_number != feed:
+                # between two feeds there is none for a moment: that is no other push
+                if self.desk.feed is not None and self.desk.feed_number != feed:
                     # a push that ended is the same rows read from the record: their numbers hold
                     after = after if sounding == self.desk.sounding else 0
                     sounding = self.desk.sounding
