@@ -117,6 +117,7 @@ class Dissipation(BaseModel):
     percent: float | None
     t50: float | None
     logged: int
+    interval: float | None = Field(description="time from one logged value to the next [s]")
 
 
 class Zero(BaseModel):

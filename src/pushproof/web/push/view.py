@@ -203,6 +203,7 @@ def _dissipation(state: LiveState) -> models.Dissipation | None:
         percent=rounded(test.percent, 0),
         t50=rounded(test.t50, 0),
         logged=test.logged,
+        interval=rounded(test.interval, 1),
     )
 
 

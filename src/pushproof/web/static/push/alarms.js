@@ -7,16 +7,27 @@ import { mark, number, put, show } from "./put.js";
 const SIGNS = { caution: "\u25B2", stop: "\u25C6" };
 
 export class Alarms {
-  /** Told: acknowledge(rule), shelve(alarm). */
-  constructor(list, calm, told) {
+  /** Places: list, calm, heard, below. Told: acknowledge(rule), shelve(alarm). */
+  constructor({ list, calm, heard, below }, told) {
     this.list = list;
     this.calm = calm;
+    this.heard = heard;
+    this.below = below;
     this.told = told;
+    this.scrolls = list.parentElement;
+    this.scrolls.addEventListener("scroll", () => this.#hidden(), { passive: true });
+    const fit = new ResizeObserver(() => this.#fit());
+    fit.observe(this.scrolls);
+    fit.observe(list);
+    below.addEventListener("click", () => {
+      this.scrolls.scrollBy({ top: this.scrolls.clientHeight * 0.8, behavior: "smooth" });
+    });
     this.items = new Map();
     this.order = "";
   }
 
-  draw(state) {
+  draw(state, lost) {
+    show(this.heard, lost && state.alarms.length > 0);
     const wanted = new Set(state.alarms.map((one) => one.rule));
     for (const [rule, item] of this.items) {
       if (!wanted.has(rule)) {
@@ -24,6 +35,7 @@ export class Alarms {
         this.items.delete(rule);
       }
     }
+    this.usable = !lost && state.recording === "here";
     for (const alarm of state.alarms) this.#item(alarm);
     const order = state.alarms.map((one) => one.rule).join(" ");
     if (order !== this.order) {
@@ -33,6 +45,21 @@ export class Alarms {
     show(this.calm, !state.alarms.length && !state.warnings.length);
     put(this.calm, say("push.calm"));
     this.#warnings(state.warnings);
+  }
+
+  /** Leave out what to do about all but the gravest, where the list has no room for it. */
+  #fit() {
+    mark(this.list, "short", "no");
+    if (this.scrolls.scrollHeight > this.scrolls.clientHeight + 2) mark(this.list, "short", "yes");
+    this.#hidden();
+  }
+
+  /** Say how many alarms lie below what is seen of the list. */
+  #hidden() {
+    const end = this.scrolls.getBoundingClientRect().bottom;
+    const left = [...this.list.children].filter((one) => one.getBoundingClientRect().bottom > end + 8);
+    show(this.below, left.length > 0);
+    put(this.below, left.length ? say("push.moreBelow", { count: left.length }) : "");
   }
 
   /** Put the items in order without taking the focus from a key. */
@@ -67,8 +94,8 @@ export class Alarms {
     put(item.text, alarm.text);
     put(item.advice, state === "up" ? alarm.advice : "");
     show(item.advice, state === "up");
-    show(item.seen, state === "up" || state === "cleared");
-    show(item.aside, (state === "up" || state === "seen") && alarm.level !== "stop");
+    show(item.seen, this.usable && (state === "up" || state === "cleared"));
+    show(item.aside, this.usable && (state === "up" || state === "seen") && alarm.level !== "stop");
     item.seen.setAttribute("aria-label", say("push.seenOne", { alarm: alarm.text }));
     item.aside.setAttribute("aria-label", say("push.asideOne", { alarm: alarm.text }));
   }

@@ -6,6 +6,7 @@
 import { client, Fault, tell, text } from "/static/shell.js";
 import { say } from "/static/text/say.js";
 import { mark, put } from "./put.js";
+import { hand, settle, Steady } from "./screen.js";
 
 const KEYS = [
   { name: "zeros", letter: "z" },
@@ -29,6 +30,7 @@ export class Keys {
     this.keys = {};
     this.waiting = new Set();
     this.turn = Promise.resolve();
+    this.steady = new Steady();
     for (const one of KEYS) this.#key(parent, one);
     this.#phrases("note", PHRASES);
     this.#phrases("pause", REASONS);
@@ -56,6 +58,8 @@ export class Keys {
     const after = ["push", "dissipation", "zeros after"].includes(state.step?.name);
     put(this.keys.zeros.firstChild, say(after ? "push.key.zerosAfter" : "push.key.zeros"));
     const going = state.step?.name === "push" && state.pause === null;
+    const goesOn = state.pause !== null || running;
+    put(this.keys.start.firstChild, say(goesOn ? "push.key.goOn" : "push.key.start"));
     this.keys.start.classList.toggle("primary", !going);
     const waiting = state.alarms.some((one) => one.sounds || (one.cleared && !one.acknowledged));
     mark(this.keys.acknowledge, "waiting", waiting ? "yes" : "no");
@@ -68,7 +72,9 @@ export class Keys {
     hint.setAttribute("aria-hidden", "true");
     key.append(text("span", "key-words", say(`push.key.${name}`)), hint);
     key.setAttribute("aria-keyshortcuts", letter === " " ? "Space" : letter);
-    key.addEventListener("click", () => this.press(name));
+    key.addEventListener("click", (event) => {
+      if (this.steady.counts(name, event)) this.press(name);
+    });
     parent.append(key);
     this.keys[name] = key;
   }
@@ -81,7 +87,7 @@ export class Keys {
       key.addEventListener("click", () => {
         const field = document.getElementById(`${dialog}-text`);
         field.value = dialog === "note" && field.value ? `${field.value}; ${words}` : words;
-        field.focus();
+        if (!hand.touches) field.focus();
       });
       place.append(key);
     }
@@ -128,7 +134,7 @@ export class Keys {
   async #typed(name) {
     const field = document.getElementById(`${name}-text`);
     field.value = "";
-    const answer = await ask(document.getElementById(`${name}-dialog`), field);
+    const answer = await ask(document.getElementById(`${name}-dialog`), hand.touches ? null : field);
     const words = field.value.trim();
     if (answer === "yes" && words) await this.do(name, { text: words });
   }
@@ -248,7 +254,11 @@ export class Keys {
 function ask(dialog, focus) {
   return new Promise((done) => {
     dialog.returnValue = "no";
-    dialog.addEventListener("close", () => done(dialog.returnValue), { once: true });
+    dialog.addEventListener("close", () => {
+      settle(document.body, "settling");
+      done(dialog.returnValue);
+    }, { once: true });
+    settle(dialog, "fresh");
     dialog.showModal();
     focus?.focus();
   });

@@ -17,6 +17,7 @@ const TRACKS = [
   { name: "tilt", look: "ratio", weight: 0.8, least: 5 },
   { name: "link_level", look: "blows", weight: 0.9, least: 60 },
 ];
+/* What a telephone has room for. */
 const NARROW = ["qc", "fs", "u2", "rate"];
 
 export class LiveTracks {
@@ -37,7 +38,7 @@ export class LiveTracks {
     closer.addEventListener("click", () => this.#zoom(0.6));
     farther.addEventListener("click", () => this.#zoom(1.7));
     document.addEventListener("theme", () => this.view.refreshTheme());
-    this.narrow = matchMedia("(max-width: 1000px)");
+    this.narrow = matchMedia("(max-width: 700px)");
     this.narrow.addEventListener("change", () => this.#tracks());
     this.reset();
   }

@@ -5,7 +5,7 @@ import { say } from "/static/text/say.js";
 import { mark, NONE, number, put, show, style } from "./put.js";
 
 const SVG = "http://www.w3.org/2000/svg";
-const SIGNS = { ok: "", caution: "\u25B2", stop: "\u25C6" };
+export const SIGNS = { ok: "", caution: "\u25B2", stop: "\u25C6" };
 
 export class Numbers {
   constructor(parent) {
@@ -16,30 +16,29 @@ export class Numbers {
     gauge(this.cells.rate, "rate");
     gauge(this.cells.tip, "share");
     dial(this.cells.tilt);
+    aside(this.cells.link);
   }
 
   /** Draw a state; lost says that the server is not heard, so that nothing is known now. */
   draw(state, lost) {
     const { cells } = this;
-    const cone = lost || state.cone.old;
-    const depth = lost || state.encoder.old;
-    const coneAge = stamp(state.cone, lost);
-    const depthAge = stamp(state.encoder, lost);
+    const over = !lost && (state.recording === "ended" || state.recording === "interrupted");
+    const cone = lost || (state.cone.old && !over);
+    const depth = lost || (state.encoder.old && !over);
+    const coneAge = over ? RECORD : stamp(state.cone, lost);
+    const depthAge = over ? RECORD : stamp(state.encoder, lost);
     drawDepth(cells.depth, state, depth, depthAge);
     drawTilt(cells.tilt, state.tilt, cone, coneAge);
-    drawLink(cells.link, state, cone, lost);
+    drawLink(cells.link, state, cone, coneAge, lost || over);
+    const tip = state.channels.find((one) => one.key === "qc");
+    const sleeve = state.channels.find((one) => one.key === "fs");
     if (state.dissipation) {
-      drawDissipation(cells, state, cone, coneAge);
+      drawDissipation(cells, state.dissipation, [tip, sleeve], cone, coneAge);
       return;
     }
     drawRate(cells.rate, state.advance, depth, depthAge);
-    const tip = state.channels.find((one) => one.key === "qc");
     const pore = ["u2", "u1", "u3"].map((key) => state.channels.find((one) => one.key === key)).find(Boolean);
-    drawTip(cells.tip, tip, state.advance, cone, coneAge);
-    const sleeve = state.channels.find((one) => one.key === "fs");
-    if (sleeve && !cone && coneAge.state === "fresh") {
-      put(cells.tip.age, say("push.sleeve", { value: number(sleeve.value, 1) }));
-    }
+    drawTip(cells.tip, tip, sleeve, state.advance, { cone, depth }, coneAge);
     drawPore(cells.pore, pore, cone, coneAge);
   }
 }
@@ -59,10 +58,20 @@ function cell(parent, name) {
   const value = text("span", "cell-value", NONE);
   line.append(value);
   const below = text("div", "cell-below", "");
-  const age = text("div", "cell-age", "");
-  box.append(head, line, below, age);
+  const second = text("div", "cell-second", "");
+  box.append(head, line, below, second);
   parent.append(box);
-  return { box, label, level, value, unit, below, age };
+  return { box, label, level, value, unit, below, second, beside: 0 };
+}
+
+/** A short text in large letters right of the number, with a word below it. */
+function aside(cell) {
+  const box = text("span", "cell-aside", "");
+  cell.aside = text("b", "", "");
+  cell.asideWord = text("span", "", "");
+  box.append(cell.aside, cell.asideWord);
+  cell.value.parentElement.append(box);
+  cell.beside = 1.3;
 }
 
 function gauge(cell, kind) {
@@ -88,10 +97,15 @@ function dial(cell) {
   make("path", { d: "M0 -44V-36M44 0H36M0 44V36M-44 0H-36", class: "dial-ring" });
   cell.needle = make("path", { d: "M0 30L0 -34M-11 -20L0 -36L11 -20", class: "dial-needle" });
   cell.value.parentElement.append(svg);
+  cell.beside = 1.1;
 }
+
+/* What a push that is over left: the last of its record, neither fresh nor old. */
+const RECORD = { state: "record", words: "" };
 
 /** How old a value is: nothing while it is fresh, words while it is late, too old to be shown. */
 function stamp(stream, lost) {
+  if (stream.excused && !lost && stream.old) return { state: "open", words: "" };
   if (lost || stream.old) return { state: "old", words: "" };
   if (stream.freshness === "late") {
     return { state: "late", words: say("push.age", { seconds: number(stream.age, 0) }) };
@@ -99,15 +113,25 @@ function stamp(stream, lost) {
   return { state: "fresh", words: "" };
 }
 
-function draw(cell, { label, value, unit, below = "", level = "ok", old, age }) {
+/* Widths of a digit and of a point [em], and the least width that is kept for a number. */
+const DIGIT = 0.61;
+const POINT = 0.32;
+const LEAST = 2.15;
+
+function draw(cell, { label, value, unit, below = "", second = "", level = "ok", old, age, strong = false }) {
   if (label) put(cell.label, label);
-  put(cell.value, old ? NONE : value);
+  const shown = old ? NONE : value;
+  put(cell.value, shown);
+  const points = shown.split(".").length - 1;
+  const wide = Math.max((shown.length - points) * DIGIT + points * POINT, LEAST) + cell.beside;
+  style(cell.value, "--wide", wide.toFixed(2));
   put(cell.unit, unit);
   put(cell.below, below);
+  put(cell.second, age.words || second);
   mark(cell.box, "level", level);
   mark(cell.box, "age", age.state);
+  mark(cell.box, "strong", strong && !age.words ? "yes" : "no");
   put(cell.level, level === "ok" ? "" : `${SIGNS[level]} ${say(`push.level.${level}`)}`);
-  put(cell.age, age.words);
 }
 
 const last = (text) => (text === NONE ? "" : say("push.last", { value: text }));
@@ -134,33 +158,40 @@ function drawRate(cell, advance, old, age) {
 
 export const key = (words) => words.replace(/ (\w)/g, (_, letter) => letter.toUpperCase());
 
-function drawDepth(cell, { advance }, old, age) {
+function drawDepth(cell, { advance, encoder, forecast }, old, age) {
+  const isLength = advance.depth === null && advance.length !== null;
   const known = advance.depth ?? advance.length;
   const rods = say("push.rods", { rods: advance.rods });
+  const seconds = encoder.age === null ? "" : say("push.encoderAge", { seconds: number(encoder.age, 1) });
+  const ahead = forecast === null ? "" : say("push.ahead.short", {
+    target: number(forecast.target, 0), reached: number(forecast.reached, 0),
+  });
   draw(cell, {
+    label: say(isLength ? "push.cell.length" : "push.cell.depth"),
     value: number(known, 2),
     unit: "m",
     below: old
       ? last(number(known, 2))
       : say("push.length", { length: number(advance.length, 2), rods }),
+    second: old ? "" : ahead || seconds,
     old,
     age,
   });
 }
 
-function drawTip(cell, channel, advance, old, age) {
+function drawTip(cell, channel, sleeve, advance, { cone: old, depth }, age) {
   const value = number(channel?.value ?? null, 2);
   const parts = [];
   if (channel?.share != null) parts.push(say("push.capacity", { share: number(channel.share, 0) }));
-  if (advance.thrust != null) {
-    parts.push(say("push.thrust", { force: number(advance.thrust, 0) })
-      + (advance.thrust_share == null ? "" : say("push.reaction", { share: number(advance.thrust_share, 0) })));
-  }
+  if (sleeve) parts.push(say("push.sleeve", { value: number(sleeve.value, 0) }));
+  const thrust = depth || advance.thrust == null ? "" : say("push.thrust", { force: number(advance.thrust, 0) })
+    + (advance.thrust_share == null ? "" : say("push.reaction", { share: number(advance.thrust_share, 0) }));
   draw(cell, {
     label: say("push.cell.tip"),
     value,
     unit: channel?.unit ?? "MPa",
     below: old ? last(value) : parts.join(" \u00B7 "),
+    second: thrust,
     level: worst(channel?.level ?? "ok", advance.thrust_level),
     old,
     age,
@@ -174,15 +205,14 @@ const worst = (a, b) => (ORDER.indexOf(a) > ORDER.indexOf(b) ? a : b);
 
 function drawTilt(cell, tilt, old, age) {
   const value = number(tilt.angle, 1);
-  const parts = [];
-  if (tilt.bearing !== null) {
-    parts.push(say("push.towards", { bearing: String(Math.round(tilt.bearing)).padStart(3, "0") }));
-  }
-  if (tilt.change !== null) parts.push(say("push.change", { change: number(tilt.change, 1) }));
+  const bearing = tilt.bearing === null
+    ? ""
+    : say("push.towards", { bearing: String(Math.round(tilt.bearing)).padStart(3, "0") });
   draw(cell, {
     value,
     unit: "\u00B0",
-    below: old ? last(value) : parts.join(" \u00B7 "),
+    below: old ? last(value) : bearing,
+    second: old || tilt.change === null ? "" : say("push.change", { change: number(tilt.change, 1) }),
     level: tilt.level,
     old,
     age,
@@ -207,23 +237,26 @@ function drawPore(cell, channel, old, age) {
   });
 }
 
-function drawLink(cell, { link, cone }, old, lost) {
-  const parts = [];
-  if (cone.age !== null && !lost) parts.push(say("push.ago", { seconds: number(cone.age, 1) }));
-  if (link.loss !== null) parts.push(say("push.loss", { loss: number(link.loss, 0) }));
+/** The link: level, age of the last reading, loss in the last metre, and the joint by its name. */
+function drawLink(cell, { link, cone }, old, age, away) {
   const joint = link.joint === null ? "" : say("push.joint", { rod: link.joint });
+  const margin = link.margin === null || old ? "" : say("push.margin", { margin: number(link.margin, 0) });
   draw(cell, {
     value: number(link.level, 0),
     unit: "dB",
-    below: joint || parts.join(" \u00B7 "),
+    below: link.loss === null || (old && away) ? "" : say("push.loss", { loss: number(link.loss, 0) }),
+    second: joint || margin,
+    strong: joint !== "",
     level: link.status,
     old,
-    age: stamp(cone, lost),
+    age: { state: age.state, words: "" },
   });
-  if (joint) put(cell.age, parts.join(" \u00B7 "));
+  const known = cone.age !== null && !away;
+  put(cell.aside, known ? say("push.seconds", { seconds: number(cone.age, cone.age < 99.5 ? 1 : 0) }) : "");
+  put(cell.asideWord, known ? say("push.ago") : "");
 }
 
-function drawDissipation(cells, { dissipation: test }, old, age) {
+function drawDissipation(cells, test, channels, old, age) {
   const u0 = test.u0 === null
     ? say("push.test.noU0")
     : say(test.u0_assumed ? "push.test.u0Assumed" : "push.test.u0", { u0: number(test.u0, 0) });
@@ -231,12 +264,14 @@ function drawDissipation(cells, { dissipation: test }, old, age) {
     label: say("push.cell.percent"), value: number(test.percent, 0), unit: "%", below: u0, old, age,
   });
   show(cells.rate.gauge, false);
-  const t50 = test.t50 === null ? "" : ` \u00B7 ${say("push.test.t50", { seconds: number(test.t50, 0) })}`;
+  const others = channels.filter(Boolean).map((one) =>
+    `${one.key} ${number(old ? null : one.value, one.key === "qc" ? 2 : 0)} ${one.unit}`);
   draw(cells.tip, {
-    label: say("push.cell.time"),
+    label: say("push.cell.time", { number: test.number }),
     value: number(test.elapsed / 60, 1),
     unit: "min",
-    below: say("push.test.logged", { count: test.logged }) + t50,
+    below: logged(test),
+    second: test.t50 === null ? others.join(" \u00B7 ") : say("push.test.t50", { seconds: number(test.t50, 0) }),
     old: false,
     age: { state: "fresh", words: "" },
   });
@@ -249,4 +284,9 @@ function drawDissipation(cells, { dissipation: test }, old, age) {
     old,
     age,
   });
+}
+
+function logged({ logged: count, interval }) {
+  const each = interval == null ? "" : `, ${say("push.test.each", { seconds: String(interval) })}`;
+  return say("push.test.logged", { count }) + each;
 }

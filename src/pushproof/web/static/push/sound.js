@@ -24,7 +24,8 @@ export class Sound {
       localStorage.setItem("sound", this.wanted ? "on" : "off");
       this.#wake(true);
     });
-    for (const kind of ["pointerdown", "keydown"]) {
+    // a browser takes the end of a touch for a touch, not its begin
+    for (const kind of ["pointerdown", "pointerup", "click", "keydown"]) {
       document.addEventListener(kind, () => this.#wake(false), { passive: true });
     }
     setInterval(() => this.#play(), 200);

@@ -85,7 +85,7 @@ export class DepthTracks {
     const track = this.tracks.find((one) => one.name === name);
     if (!track) return;
     track.scale = track.heading.scale = scale;
-    setTicks(track.heading, track.box.right - track.box.left, false);
+    if (track.box) setTicks(track.heading, track.box.right - track.box.left, false);
     this.invalidate();
   }
 
@@ -305,7 +305,10 @@ export class DepthTracks {
   #place() {
     const width = this.body.clientWidth;
     const height = this.body.clientHeight;
-    if (!width || !height) return;
+    if (!width || !height) {
+      this.right = 0; // hidden: nothing is drawn until there is a place again
+      return;
+    }
     const lane = this.handles.depths.length ? LANE : 6;
     const rail = this.layout.rail ? RAIL_WIDTH + APART : 0;
     const room = width - LABELS - rail - lane - this.tracks.length * APART;
