@@ -6,7 +6,7 @@
 import { client, Fault, tell, text } from "/static/shell.js";
 import { say } from "/static/text/say.js";
 import { mark, put } from "./put.js";
-import { hand, settle, Steady } from "./screen.js";
+import { hand, rested, settle, Steady } from "./screen.js";
 
 const KEYS = [
   { name: "zeros", letter: "z" },
@@ -74,6 +74,7 @@ export class Keys {
     key.setAttribute("aria-keyshortcuts", letter === " " ? "Space" : letter);
     key.addEventListener("click", (event) => {
       if (this.steady.counts(name, event)) this.press(name);
+      else if (rested(event)) this.say(say("push.why.long"));
     });
     parent.append(key);
     this.keys[name] = key;

@@ -9,6 +9,8 @@ import { say } from "/static/text/say.js";
 
 /* Two taps of the same key closer than this [ms] are one press of a glove. */
 export const TREMBLE = 700;
+/* A press that lasts longer than this [ms] is a hand that rests on a key. */
+const REST = 800;
 /* A dialog that opened or closed under a finger takes no tap for this long [ms]. */
 export const SETTLE = 400;
 
@@ -72,10 +74,13 @@ export function fullScreenKey() {
 }
 
 /** What pressed last: a finger brings a keyboard onto the screen with every field that has focus. */
-export const hand = { touches: false };
+export const hand = { touches: false, down: 0 };
 
 export function takeGloves() {
-  const notes = (event) => { hand.touches = event.pointerType === "touch"; };
+  const notes = (event) => {
+    hand.touches = event.pointerType === "touch";
+    hand.down = event.timeStamp;
+  };
   document.addEventListener("pointerdown", notes, { passive: true, capture: true });
   document.addEventListener("keydown", () => { hand.touches = false; }, { capture: true });
   document.addEventListener("contextmenu", (event) => {
@@ -89,7 +94,7 @@ export function takeGloves() {
   visualViewport?.addEventListener("resize", keepInSight);
 }
 
-/** Tells whether a click is the second of a finger that trembled. */
+/** Tells whether a click counts: the second of a finger that trembled and a long one do not. */
 export class Steady {
   constructor() {
     this.pressed = new Map();
@@ -97,7 +102,8 @@ export class Steady {
 
   /** Whether this click counts; one by keyboard always does. */
   counts(name, event) {
-    return event.detail === 0 || this.once(name, event.timeStamp);
+    if (event.detail === 0) return true;
+    return !rested(event) && this.once(name, event.timeStamp);
   }
 
   /** Whether nothing of that name was done shortly before this time [ms]. */
@@ -106,6 +112,11 @@ export class Steady {
     this.pressed.set(name, time);
     return !again;
   }
+}
+
+/** Whether a finger lay on a key so long that nobody can say what was meant. */
+export function rested(event) {
+  return event.detail > 0 && hand.touches && event.timeStamp - hand.down > REST;
 }
 
 /** Let nothing under a finger take a tap for a moment, after something opened or closed there. */

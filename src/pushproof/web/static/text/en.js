@@ -767,6 +767,7 @@ export const words = {
     },
     why: {
       watching: "You may only watch here.",
+      long: "Nothing was done: press the key shortly.",
       elsewhere: "Another program records this push; its keys are in its own window.",
       none: "No push is recorded by this server.",
     },
