@@ -113,7 +113,7 @@ def test_a_push_by_touch_alone(push: Push, tablet: Any, size: tuple[int, int]) -
     key(page, "pause").tap()
     page.get_by_role("button", name="weather").tap()
     page.locator("#pause-dialog").get_by_role("button", name="Keep").tap()
-    expect(page.locator("#line")).to_contain_text("pause: weather")
+    expect(page.locator("#line")).to_contain_text("Pause: weather")
     words = "[data-key={}] .key-words"
     expect(page.locator(words.format("start"))).to_have_text("Go on")
     key(page, "start").tap()

@@ -28,7 +28,7 @@ export class Line {
     show(this.doing, !old && !trouble);
     mark(this.root, "calls", String([old, trouble].filter(Boolean).length));
     if (!state.advance) return;
-    put(this.doing, doing(state));
+    put(this.doing, headline(doing(state)));
     mark(this.doing, "moves", state.advance.pushing ? "yes" : "no");
   }
 }
@@ -44,8 +44,13 @@ function tell(place, what) {
   show(place.box, what !== null);
   if (what === null) return;
   mark(place.box, "level", what.level);
-  put(place.words, `${SIGNS[what.level]} ${what.words}`);
+  put(place.words, `${SIGNS[what.level]} ${headline(what.words)}`);
   put(place.advice, what.advice ?? "");
+}
+
+/** Words as the first of a line. */
+function headline(words) {
+  return words.charAt(0).toUpperCase() + words.slice(1);
 }
 
 function isOver(state) {
