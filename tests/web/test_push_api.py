@@ -301,20 +301,19 @@ def test_a_push_of_another_program_is_followed(serve: Any, tmp_path: Path) -> No
             client = served.client(headers={"x-client": "one"})
             until(lambda: client.get("/api/push").json()["recording"] == "elsewhere")
             until(lambda: client.get("/api/push/state").json()["row"] == 100)
-            session.acknowledge()
-            # the guard may be at its last messages still: both say the same in the end
-            state = until(
-                lambda: (
-                    (s := client.get("/api/push/state").json())["advance"]["length"]
-                    == session.state().advance.length
-                    and all(a["acknowledged"] for a in s["alarms"])
-                    and s
-                )
-            )
+
+            def agreed() -> Any:
+                """Both say the same in the end; alarms of silence come while the hand rests."""
+                session.acknowledge()
+                told, mine = client.get("/api/push/state").json(), session.state()
+                rules = {a["rule"] for a in told["alarms"]} == {a.rule for a in mine.alarms}
+                same = told["advance"]["length"] == mine.advance.length and rules
+                return same and all(a["acknowledged"] for a in told["alarms"]) and told
+
+            state = until(agreed)
+            assert state["alarms"], "an empty battery raises an alarm"
             assert state["notes"] == ["from the terminal"]
             assert state["step"]["name"] == "push"
-            mine = {a.rule for a in session.state().alarms}
-            assert {a["rule"] for a in state["alarms"]} == mine
             refused = client.post("/api/push/note", json={"text": "x"})
             assert refused.status_code == 409
             assert "another program records this push" in refused.json()["error"]
@@ -378,3 +377,43 @@ def test_many_viewers_share_one_state(desk: Desk) -> None:
     assert fan.made - before < 40, "a state for each viewer, not one for all"
     until(lambda: desk.served.app.state.push.lease.viewers == 0)
     until(lambda: fan._task.done(), what="nobody watches: it rests")
+
+
+PLAN = """
+name = "Hollow Mill 1"
+target = 20
+[[layers]]
+top = 0
+base = 20
+soil = "clay"
+qc = 900
+[rig]
+mass = 9000
+free_length = 1.0
+"""
+
+
+def test_a_plan_given_to_the_server_tells_what_lies_ahead(serve: Any, tmp_path: Path) -> None:
+    from pushproof.cli.serve_command import _station
+
+    path, plan = tmp_path / "site.job", tmp_path / "plan.toml"
+    plan.write_text(PLAN, "utf-8")
+    station = _station(path, "rehearsal:HM-1?speed=60", None, None, plan=plan)
+    client = serve(path, station=station).client(headers={"x-client": "test"})
+    assert client.post("/api/push/record", json={"sounding": "HM-1"}).status_code == 200
+    assert client.post("/api/push/start", json={}).status_code == 200
+    ahead = until(lambda: client.get("/api/push/state").json()["forecast"], 30.0, "a forecast")
+    assert ahead["target"] == 20
+    assert 0 <= ahead["reached"] <= 100
+    assert ahead["limit"] > 0
+    with Job.open(path) as job:
+        assert job.equipment("HM-1")["plan"]["plan"]["target"] == 20
+
+
+def test_a_satellite_receiver_given_to_the_server_is_a_source(tmp_path: Path) -> None:
+    from pushproof.cli.serve_command import _station
+
+    place = "tcp://127.0.0.1:9"
+    station = _station(tmp_path / "site.job", place, place, None, "serial:COM9")
+    assert station is not None
+    assert station.addresses == (place, place, "serial:COM9")

@@ -64,6 +64,18 @@ Columns = Annotated[
         show_default=False,
     ),
 ]
+PositionSource = Annotated[
+    str | None,
+    typer.Option("--position-source", help="Where a satellite receiver sends.", show_default=False),
+]
+PushPlan = Annotated[
+    Path | None,
+    typer.Option(
+        "--plan",
+        help="Plan of the push as a TOML file; the guard looks ahead with it.",
+        show_default=False,
+    ),
+]
 Observed = Annotated[
     Path | None,
     typer.Option(

@@ -5,16 +5,15 @@ from __future__ import annotations
 import logging
 import time
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from pushproof.cli.console import console
-from pushproof.cli.options import Debug, EquipmentFile, Quiet
+from pushproof.cli.options import Debug, EquipmentFile, PositionSource, PushPlan, Quiet
 
 if TYPE_CHECKING:
     from pushproof.recording.session import Session
-    from pushproof.store import Job
 
 
 def push(
@@ -26,21 +25,9 @@ def push(
     depth_source: Annotated[
         str, typer.Option("--depth-source", help="Where the depth encoder sends.")
     ],
-    position_source: Annotated[
-        str | None,
-        typer.Option(
-            "--position-source", help="Where a satellite receiver sends.", show_default=False
-        ),
-    ] = None,
+    position_source: PositionSource = None,
     equipment: EquipmentFile = None,
-    plan: Annotated[
-        Path | None,
-        typer.Option(
-            "--plan",
-            help="Plan of the push as a TOML file; the guard looks ahead with it.",
-            show_default=False,
-        ),
-    ] = None,
+    plan: PushPlan = None,
     seconds: Annotated[
         float | None,
         typer.Option("--seconds", help="End by itself after so long.", show_default=False),
@@ -67,7 +54,7 @@ def push(
     with Job.open(job, write=True) if job.exists() else Job.create(job) as opened:
         equip_from(opened, sounding, given)
         if plan is not None:
-            _keep_plan(opened, sounding, plan)
+            opened.add_equipment("plan", kept_plan(plan), sounding=sounding)
         with Session(opened, sounding, sources) as session:
             end = None if seconds is None else time.monotonic() + seconds
             if plain or not console().is_terminal:
@@ -78,14 +65,14 @@ def push(
     console().print(escape(f"{job}: {stored} messages of {sounding} are in the record"))
 
 
-def _keep_plan(job: Job, sounding: str, path: Path) -> None:
-    """Keep the plan and its ground as a fact of the sounding."""
+def kept_plan(path: Path) -> dict[str, Any]:
+    """Return a plan and its ground as they are kept in a job as a fact of a sounding."""
     from pushproof.cli.plan_command import planned_ground
     from pushproof.planning.document import load_plan
     from pushproof.planning.keep import kept
 
     plan = load_plan(path)
-    job.add_equipment("plan", kept(plan, planned_ground(plan, path, [], "")), sounding=sounding)
+    return kept(plan, planned_ground(plan, path, [], ""))
 
 
 def _lines(session: Session, end: float | None) -> None:

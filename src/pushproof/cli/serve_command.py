@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pushproof.cli.console import console
-from pushproof.cli.options import Debug, EquipmentFile, Quiet
+from pushproof.cli.options import Debug, EquipmentFile, PositionSource, PushPlan, Quiet
 
 if TYPE_CHECKING:
     from pushproof.recording.session import Session
@@ -49,6 +49,8 @@ def serve(
         str | None,
         typer.Option("--depth-source", help="Where the depth encoder sends.", show_default=False),
     ] = None,
+    position_source: PositionSource = None,
+    plan: PushPlan = None,
     sounding: Annotated[
         str, typer.Option("--sounding", help="Record this sounding at once; else the page asks.")
     ] = "",
@@ -62,7 +64,7 @@ def serve(
 
     password, view_password = _passwords(password_file)
     access = access_for(listen, password=password, view_password=view_password, read_only=read_only)
-    station = _station(path, source, depth_source, equipment)
+    station = _station(path, source, depth_source, equipment, position_source, plan)
     with _begun(station, sounding) as session:
 
         def ready(address: str) -> None:
@@ -100,18 +102,24 @@ def _passwords(path: Path | None) -> tuple[str, str]:
 
 
 def _station(
-    path: Path, source: str | None, depth_source: str | None, equipment: Path | None
+    path: Path,
+    source: str | None,
+    depth_source: str | None,
+    equipment: Path | None,
+    position_source: str | None = None,
+    plan: Path | None = None,
 ) -> Station | None:
     """Return the sources to record from, if they are given."""
     from pushproof.errors import ConfigurationError
 
-    if source is None and depth_source is None and equipment is None:
+    if not any((source, depth_source, equipment, position_source, plan)):
         return None
     both = source is not None and source.startswith(("rehearsal:", "replay:"))
     if source is None or (depth_source is None and not both):
         raise ConfigurationError("to record a push give --source and --depth-source")
     if path.is_dir():
         raise ConfigurationError(f"{path}: to record a push name a job file, not a folder")
+    from pushproof.cli.push_command import kept_plan
     from pushproof.formats.equipment import load_equipment
     from pushproof.recording.playback import recorded
     from pushproof.recording.session import brought_by
@@ -121,6 +129,7 @@ def _station(
 
     places = [(source, "link-box")]
     places += [(depth_source, "depth-box")] if depth_source is not None else []
+    places += [(position_source, "nmea-position")] if position_source is not None else []
 
     def open_sources() -> list[Source]:
         return [open_source(place, decoder, recorded=recorded) for place, decoder in places]
@@ -131,7 +140,8 @@ def _station(
         given = load_equipment(equipment)
     else:  # a port is opened only when a push begins; a rehearsal brings its own rig
         given = brought_by(open_sources() if source.startswith("rehearsal:") else [])
-    return Station(path, open_sources, given, [place for place, _ in places])
+    ahead = None if plan is None else kept_plan(plan)
+    return Station(path, open_sources, given, [place for place, _ in places], ahead)
 
 
 @contextmanager

@@ -7,9 +7,10 @@ other command. The job file is open for writing only while a push runs.
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import ExitStack
 from pathlib import Path
+from typing import Any
 
 from pushproof.errors import RecordBusyError
 from pushproof.formats.equipment import Equipment
@@ -31,6 +32,9 @@ class Station:
         Equipment for every sounding.
     addresses
         Where readings come from, for people.
+    plan
+        Plan and ground as :func:`pushproof.planning.keep.kept` gives them, kept with each sounding:
+        the guard looks ahead with it.
     """
 
     def __init__(
@@ -39,10 +43,12 @@ class Station:
         open_sources: Callable[[], Sequence[Source]],
         given: Equipment | None = None,
         addresses: Sequence[str] = (),
+        plan: Mapping[str, Any] | None = None,
     ) -> None:
         self.path = path
         self.addresses = tuple(addresses)
         self._open_sources, self._given = open_sources, given or Equipment()
+        self._plan = None if plan is None else dict(plan)
         self._stack: ExitStack | None = None
         self._lock = threading.Lock()
         self.session: Session | None = None
@@ -69,6 +75,8 @@ class Station:
                 job = Job.open(self.path, write=True) if there else Job.create(self.path)
                 stack.enter_context(job)
                 equip_from(job, sounding, self._given)
+                if self._plan is not None:
+                    job.add_equipment("plan", self._plan, sounding=sounding)
                 self.session = stack.enter_context(Session(job, sounding, sources))
                 self._stack = stack.pop_all()
             return self.session
