@@ -6,6 +6,7 @@ Sizes: the Web Content Accessibility Guidelines 2.2 ask for targets of 44 px (2.
 
 from __future__ import annotations
 
+import itertools
 import re
 import time
 from collections.abc import Iterator
@@ -167,14 +168,25 @@ def test_a_glove_that_trembles_presses_once(push: Push, tablet: Any) -> None:
     page = tablet()
     pushing(push, page)
     fingers, rod = Fingers(page), middle(key(page, "rod"))
+    page.evaluate(
+        """() => {
+          window.taps = [];
+          const rod = document.querySelector("[data-key=rod]");
+          rod.addEventListener("click", (event) => window.taps.push(event.timeStamp), true);
+        }"""
+    )
+    for wait in (60, 140, 200, 1000):
+        fingers.tap(rod, 30)
+        page.wait_for_timeout(wait)
     fingers.tap(rod, 30)
-    expect(page.locator("#said")).to_have_text("Rods counted.")  # the first one is done
-    fingers.tap(rod, 30)
-    fingers.tap(rod, 30)
-    page.wait_for_timeout(1000)
-    assert kinds(push.path, "A-1").count("rod-added") == 1
-    fingers.tap(rod, 30)
-    until(lambda: kinds(push.path, "A-1").count("rod-added") == 2, what="the next rod counts")
+    taps = page.evaluate("window.taps")
+    assert len(taps) == 5
+    # by when the taps came: a machine under load may make two presses of what was meant as one
+    meant = 1 + sum(b - a >= 700 for a, b in itertools.pairwise(taps))
+    assert 2 <= meant < 5, taps
+    until(lambda: kinds(push.path, "A-1").count("rod-added") == meant, what="each press counts")
+    page.wait_for_timeout(400)
+    assert kinds(push.path, "A-1").count("rod-added") == meant
     # a dialog that opened under the finger takes no second tap, and none falls through it
     stop = middle(key(page, "stop"))
     page.evaluate("() => { document.querySelector('#ask-dialog').style.margin = 'auto 0 0 auto'; }")
