@@ -4,12 +4,14 @@ import re
 import shutil
 import subprocess
 from dataclasses import replace
+from datetime import date
 
 import numpy as np
 import pytest
 
 import pushproof as pp
 from pushproof.equations.registry import equations
+from pushproof.model.equipment import Calibration
 from pushproof.model.recipe import BlankedInterval, Recipe
 from pushproof.model.sounding import Zero
 from pushproof.quality import assess
@@ -44,6 +46,20 @@ def test_every_part_is_there_and_the_caution_once(site, pdf_text):
     ):  # fmt: skip
         assert word in text, word
     assert text.count(CAUTION) == 1
+
+
+def test_a_calibration_of_a_channel_that_nobody_knows_is_told_by_its_name(site):
+    odd = Calibration(channel="q c", date=date(2031, 5, 1), capacity=5.0)
+    sounding = site[0].profile.sounding
+    cone = sounding.cone.model_copy(update={"calibrations": (odd,)})
+    zeros = (Zero(channel="strain", value=2.0),)
+    strange = replace(sounding, cone=cone, zeros_before=zeros)
+    made = set_report([pp.interpret(pp.process(strange))])
+    equipment = made.data["soundings"][0]["equipment"]
+    (row,) = equipment["calibrations"]
+    assert (row["symbol"], row["capacity"]) == ([["q c", False]], "5")
+    assert equipment["zeros"][0]["value"] == "2"
+    assert made.pdf().startswith(b"%PDF")
 
 
 def test_parameter_pages_stand_where_something_was_derived(site, cases):

@@ -87,6 +87,10 @@ def test_a_calibration_is_added_and_what_was_known_stays(serve, job):
     assert after["cone"] == before["cone"]
     wrong = client.post("/api/soundings/HM-1/calibrations", json={"channel": "qc", "date": "May"})
     assert wrong.status_code == 422
+    strange = {"channel": "q c", "date": "2031-05-01"}
+    refused = client.post("/api/soundings/HM-1/calibrations", json=strange)
+    assert refused.status_code == 422
+    assert "unknown quantity 'q c'" in refused.json()["error"]
 
 
 def test_those_who_watch_change_nothing(serve, job):

@@ -249,7 +249,7 @@ def _equipment(sounding: Sounding) -> dict[str, Any]:
     ]
     calibrations = [
         {
-            "symbol": lowered(symbol(item.channel)),
+            "symbol": _channel(item.channel),
             "date": item.date.isoformat(),
             "laboratory": item.laboratory or "–",
             "certificate": item.certificate or "–",
@@ -268,16 +268,23 @@ def _equipment(sounding: Sounding) -> dict[str, Any]:
     }
 
 
+def _channel(key: str) -> list[list[Any]]:
+    """Return the symbol of a channel; its plain name where the vocabulary does not know it."""
+    return lowered(symbol(key)) if key in QUANTITIES else [[key, False]]
+
+
 def _in_unit(key: str, value: float | None) -> str:
     if value is None:
         return "–"
+    if key not in QUANTITIES:
+        return looks.minus(f"{value:g}")
     row = QUANTITIES[key]
     return looks.minus(f"{value * factor_to_display(key):g} {row.display_unit}")
 
 
 def _zero_row(when: str, zero: Zero) -> dict[str, Any]:
     return {
-        "symbol": lowered(symbol(zero.channel)),
+        "symbol": _channel(zero.channel),
         "when": when,
         "value": _in_unit(zero.channel, zero.value),
         "spread": _in_unit(zero.channel, zero.spread),

@@ -10,6 +10,7 @@ from pydantic import BaseModel, Field
 
 from pushproof.errors import ConfigurationError
 from pushproof.model.equipment import Calibration, Cone
+from pushproof.model.quantities import quantity
 from pushproof.store.signing import keep_sign_off, sign
 from pushproof.web.answers.equipment import EquipmentDocument
 from pushproof.web.answers.problems import READING, WRITING, answers, refusals
@@ -49,6 +50,7 @@ def equipment(desk: DeskOf, id: Id) -> Response:
 @router.post("/{id}/calibrations", status_code=204, dependencies=EDIT, responses=refusals(*WRITING))
 def add_calibration(desk: DeskOf, id: Id, calibration: Calibration) -> None:
     """Add a calibration to the cone of a sounding in a job; what was known before stays."""
+    quantity(calibration.channel)  # one that nobody knows is refused: a fact cannot be taken back
     entry = _in_job(desk, id)
     with desk.writing(entry.file) as job:
         known = job.equipment(entry.name).get("cone")
