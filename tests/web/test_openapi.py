@@ -1,16 +1,20 @@
-"""Calls made from the OpenAPI document itself: whatever it allows, the server does not fail.
+"""Calls made from the OpenAPI document itself: whatever comes is as the document says.
 
 The cases are made by schemathesis, a public tool for the open standard; they are the same in each
-run. A case may be refused, with the words of an error; a fault of the server itself fails the test.
+run: 20 of each call that the document allows and 10 that it does not. Status, media type, headers
+and schema of every answer are held against the document. A case may be refused, with words; a
+fault of the server itself fails the test.
 """
 
 from __future__ import annotations
 
+import time
+from collections import Counter
 from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import HealthCheck, Phase, given, seed, settings
 
 from pushproof.store import Job, import_file
 from pushproof.testing import sample
@@ -18,14 +22,90 @@ from web.pushing import Feeder
 
 schemathesis = pytest.importorskip("schemathesis", reason="the test extra is not installed")
 
-CASES = 20
-"""Cases of each call."""
+GOOD, BAD = 20, 10
+"""Cases of each call that the document allows, and that it does not."""
 ENDLESS = ("/api/push/stream",)
 """Calls whose answer does not end; tests of the push follow them."""
+LAST = "push-stop"
+"""This call comes last, so that the keys of a push have one."""
+
+
+class World:
+    """What is there to be named: a name made at random would only ever be refused."""
+
+    def __init__(self, served: Any, feeder: Feeder) -> None:
+        self.client = served.client()
+        self.next = 1
+        self.pad = {"x-client": "pad"}
+        self._press("control")
+        self._press("record", sounding="NEXT-1")
+        feeder.push(1.0)
+
+    def named(self, name: str, case: Any) -> None:
+        """Put what is there into a case."""
+        there = {"id": "HM-1", "number": 1}
+        for key in set(case.path_parameters or ()) & set(there):
+            case.path_parameters[key] = there[key]
+        case.headers.update(self.pad)
+        if case.query:
+            case.query.pop("recipe", None)  # drafts that nobody made
+        if name.startswith("push-"):
+            self._press("control", over=True)
+            recording = self.client.get("/api/push").json()["recording"] == "here"
+            if recording and name == "push-record":
+                self._press("stop")
+            elif not recording and name != "push-record":
+                self.next += 1
+                self._press("record", sounding=f"NEXT-{self.next}")
+        query, body = case.query, case.body if isinstance(case.body, dict) else {}
+        if name == "soundings-explain":
+            query |= {"key": "qt", "depth": 5.0}
+        elif name == "soundings-window":
+            query |= {"top": 1.0, "base": 9.0}
+        elif name in ("soundings-save-recipe", "soundings-undo", "proof-sign-sounding"):
+            body |= {"based_on": self._newest(), "author": "R. Sand", "reason": "as made"}
+            body.pop("reason") if name == "proof-sign-sounding" else None
+            body.pop("document", None) if name == "soundings-undo" else body.pop("to", None)
+            body |= {"to": 0} if name == "soundings-undo" else {}
+        elif name == "dissipation-save-picks":
+            body |= {"based_on": self._newest(), "author": "R. Sand", "reason": "as made"}
+            body["choice"] = {"method": "direct"}
+        elif name == "products-report":
+            body["soundings"] = ["HM-1"]
+            body.pop("scheme", None)
+        elif name in ("products-check", "products-export"):
+            case.path_parameters["format"] = "json"
+            body["fields"] = {}
+        elif name in ("intake-look", "intake-keep"):
+            case.path_parameters["token"] = self._token()
+            body["columns"] = ""
+        elif name.startswith("plan-"):
+            body["near"] = ["HM-1"]
+            body["plan"] = {"target": 8.0, "rig": {"mass": 9000}}
+        elif name == "proof-add-calibration":
+            body["channel"] = "qc"
+        elif name == "push-rod":
+            body["change"] = 1
+
+    def _press(self, call: str, **more: Any) -> None:
+        done = self.client.post(f"/api/push/{call}", json={"by": "pad"} | more, headers=self.pad)
+        assert done.status_code in (200, 409), done.text
+
+    def _newest(self) -> int:
+        return int(self.client.get("/api/soundings/HM-1/recipe").json()["version"])
+
+    def _token(self) -> str:
+        content = b"z [m],qc [MPa],fs [kPa]\n" + b"".join(
+            b"%.2f,%.2f,30\n" % (1 + k / 50, 2 + k / 90) for k in range(40)
+        )
+        query = {"name": f"N-{time.monotonic_ns()}.csv"}
+        sent = self.client.post("/api/intake/upload", params=query, content=content)
+        assert sent.json()["fault"] == "", sent.text
+        return str(sent.json()["token"])
 
 
 @pytest.fixture
-def served(serve: Any, tmp_path: Path) -> Any:
+def world(serve: Any, tmp_path: Path) -> World:
     """A job with a sounding, and a station that can record the next."""
     from pushproof import write
 
@@ -33,47 +113,73 @@ def served(serve: Any, tmp_path: Path) -> Any:
     with Job.create(path) as job:
         write(sample("clay-over-sand"), file, "json")
         import_file(job, file)
-    return serve(path, station=Feeder(path).station)
+    feeder = Feeder(path)
+    return World(serve(path, station=feeder.station), feeder)
 
 
 @pytest.mark.slow
-@pytest.mark.timeout(400)
-def test_no_call_of_the_document_fails_the_server(served: Any) -> None:
-    schema = schemathesis.openapi.from_url(f"{served.url}/api/openapi.json")
-    made: dict[str, int] = {}
-    faults: list[str] = []
+@pytest.mark.timeout(900)
+def test_every_call_of_the_document_answers_as_it_says(world: World) -> None:
+    from schemathesis import GenerationMode
+    from schemathesis.checks import not_a_server_error
+    from schemathesis.specs.openapi import checks
+
+    schema = schemathesis.openapi.from_url(f"{world.client.base_url}/api/openapi.json")
+    kept = [
+        not_a_server_error,
+        checks.status_code_conformance,
+        checks.content_type_conformance,
+        checks.response_headers_conformance,
+        checks.response_schema_conformance,
+    ]
+    made: Counter[str] = Counter()
+    good: Counter[str] = Counter()
+    statuses: Counter[int] = Counter()
+    faults: dict[str, list[str]] = {}
     operations = [result.ok() for result in schema.get_all_operations()]
 
-    def try_all(operation: Any, label: str) -> None:
-
+    def try_all(operation: Any, name: str, mode: Any, most: int) -> None:
+        @seed(7)
         @settings(
-            max_examples=CASES,
-            derandomize=True,
+            max_examples=most,
             database=None,
             deadline=None,
             phases=[Phase.generate],
             suppress_health_check=list(HealthCheck),
         )
-        @given(case=operation.as_strategy())
+        @given(case=operation.as_strategy(generation_mode=mode))
         def call(case: Any) -> None:
+            if made[name] % 4:
+                world.named(name, case)
             answer = case.call(timeout=30)
-            made[label] += 1
-            if answer.status_code in (500, 501, 502, 504):
-                faults.append(f"{label}: {answer.status_code} {case.as_curl_command()}")
-            elif answer.status_code >= 400:
+            made[name] += 1
+            statuses[answer.status_code] += 1
+            good[name] += answer.status_code < 300
+            try:
+                case.validate_response(answer, checks=kept)
+            except schemathesis.errors.SchemathesisError as error:
+                faults.setdefault(name, []).append(str(error))
+            except BaseExceptionGroup as group:
+                faults.setdefault(name, []).append("; ".join(map(str, group.exceptions)))
+            if answer.status_code >= 400:
                 # every refusal says why, and none tells of a path of this machine
-                assert answer.json()["error"], label
-                assert str(Path(__file__).parents[2]) not in answer.text, label
+                assert answer.json()["error"], name
+                assert str(Path(__file__).parents[2]) not in answer.text, name
 
         call()
 
+    operations.sort(key=lambda one: one.definition.raw["operationId"] == LAST)
     for operation in operations:
-        if operation.path not in ENDLESS:
-            label = f"{operation.method.upper()} {operation.path}"
-            made[label] = 0
-            try_all(operation, label)
+        if operation.path in ENDLESS:
+            continue
+        name = operation.definition.raw["operationId"]
+        try_all(operation, name, GenerationMode.POSITIVE, GOOD)
+        takes_something = operation.definition.raw.get("parameters") or operation.body
+        if takes_something:
+            try_all(operation, name, GenerationMode.NEGATIVE, BAD)
+    assert made.total() > 1300
+    assert good.total() > 0.4 * made.total()
+    assert not faults, "\n".join(f"{name}: {found[0]}" for name, found in faults.items())
     assert len(made) == len(operations) - len(ENDLESS)
-    assert len(made) > 40
-    few = [label for label, count in made.items() if not count]
-    assert not few, few
-    assert not faults, "\n".join(faults)
+    # an alarm that may be put aside is up in the tests of the push only
+    assert [name for name in made if not good[name]] == ["push-shelve"]

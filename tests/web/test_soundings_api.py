@@ -22,6 +22,8 @@ from pushproof.web.desk import Desk
 from pushproof.web.site import Site
 from web.asgi import Client
 
+JSON = "application/json"
+
 
 def serving(path: Path, **more: Any) -> Client:
     return Client(create_app(path, **more))
@@ -240,6 +242,10 @@ def test_errors_are_words_with_the_right_status(client: Client) -> None:
     assert "is not below" in turned.json()["error"]
     assert client.get(f"{base}/log", params={"recipe": "f" * 64}).status_code == 410
     assert client.get(f"{base}/at", params={"depth": "nan"}).status_code == 422
+    for torn in (b"\xe8\tk\x17", b'{"document": ', b"\x00"):
+        answer = client.post(f"{base}/preview", content=torn, headers={"content-type": JSON})
+        assert answer.status_code == 422
+        assert answer.json()["error"].startswith("the body cannot be read; expected JSON")
     assert client.get("/api/soundings/..%2F..%2Fetc/log").status_code == 404
 
 

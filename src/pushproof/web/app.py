@@ -170,13 +170,23 @@ def _handler(status: int) -> Callable[[Request, Exception], Response]:
 
 def _refused(request: Request, error: Exception) -> Response:  # noqa: ARG001
     assert isinstance(error, HTTPException)
+    if error.status_code == 400:  # what the framework makes of a body that is no text at all
+        return JSONResponse({"error": "the body cannot be read; expected JSON in UTF-8"}, 422)
     return JSONResponse({"error": str(error.detail)}, error.status_code)
 
 
 def _invalid(request: Request, error: Exception) -> Response:  # noqa: ARG001
     assert isinstance(error, RequestValidationError)
-    faults = [f"{'.'.join(map(str, one['loc'][1:]))}: {one['msg']}" for one in error.errors()]
+    faults = [_fault(one) for one in error.errors()]
     return JSONResponse({"error": "; ".join(faults)[:2000]}, 422)
+
+
+def _fault(one: dict[str, Any]) -> str:
+    """Return where in what was sent something is no good, and what."""
+    where = ".".join(map(str, one["loc"][1:]))
+    if one["type"] == "json_invalid":
+        return f"the body cannot be read; expected JSON: character {where}, {one['ctx']['error']}"
+    return f"{where}: {one['msg']}" if where else f"the body: {one['msg']}"
 
 
 def _unexpected(request: Request, error: Exception) -> Response:
