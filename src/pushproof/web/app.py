@@ -35,6 +35,7 @@ from pushproof.web.api import (
     plans,
     products,
     proof,
+    record,
     soundings,
 )
 from pushproof.web.api import push as push_calls
@@ -58,6 +59,7 @@ ROUTERS: tuple[APIRouter, ...] = (
     session_calls.router,
     soundings.router,
     proof.router,
+    record.router,
     dissipations.router,
     products.router,
     intake.router,

@@ -35,6 +35,7 @@ TAGS = {
     "session": "Who asks, logging in and out, what is served.",
     "soundings": "The log: its words, tracks and values, and the decisions on it.",
     "proof": "What the checks say, equipment and calibrations, sign-off.",
+    "record": "Whether the record proves itself.",
     "dissipation": "Dissipation tests, and the picks on them.",
     "products": "Logs, reports, tables and exchange files.",
     "intake": "Bringing files in: send, look, name the columns, keep.",

@@ -4,9 +4,11 @@ import { ask, start, text } from "/static/shell.js";
 import { say } from "/static/text/say.js";
 import { intake } from "/static/intake/intake.js";
 import { level } from "/static/sounding/make.js";
+import { record } from "/static/start/record.js";
 import { plan } from "/static/start/plan.js";
 
 const me = await start({ page: "start", title: say("start.title") });
+record(document.getElementById("verify"), document.getElementById("proved"));
 await draw();
 if (me.role !== "view") {
   document.getElementById("bring").hidden = false;
@@ -20,6 +22,8 @@ async function draw() {
   // one file holds them all: its name on every row would say nothing
   const oneFile = site.is_job;
   table.querySelector("[data-say='start.file']").hidden = oneFile;
+  document.getElementById("record").hidden =
+    !oneFile && !site.soundings.some((one) => one.is_job);
   document.getElementById("none").hidden = site.soundings.length > 0;
   document.getElementById("all").hidden = site.soundings.length === 0;
   table.tBodies[0].replaceChildren(...site.soundings.map((one) => row(one, oneFile)));
