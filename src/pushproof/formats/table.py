@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from pushproof import __version__
 from pushproof.equations import equations
 from pushproof.errors import FormatError
-from pushproof.formats.workbooks import bold, new_workbook, packed
+from pushproof.formats.workbooks import bold, new_workbook, packed, plain_row
 from pushproof.interpretation.band import NOT_IN_A_BAND, Bands
 from pushproof.model.profile import Interpretation
 from pushproof.model.units import factor_to_display
@@ -225,7 +225,7 @@ def _xlsx(interpretation: Interpretation, bands: Bands | None) -> bytes:
     notes.column_dimensions["A"].width = 26
     notes.column_dimensions["B"].width = 110
     for pair in about(interpretation, bands):
-        notes.append(list(pair))
+        notes.append(plain_row(notes, pair))
     return packed(book)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import re
 import zipfile
+from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
 
@@ -32,6 +33,26 @@ def bold(sheet: Any, texts: list[str]) -> list[Any]:
     cells = [WriteOnlyCell(sheet, value=text) for text in texts]
     for cell in cells:
         cell.font = Font(bold=True)
+    return cells
+
+
+def plain_row(sheet: Any, values: Iterable[Any]) -> list[Any]:
+    """Return the cells of a row in which text stays text.
+
+    What begins like a formula is none, and signs that a workbook cannot hold become spaces: text
+    of people must not keep it from being made.
+    """
+    from openpyxl.cell import WriteOnlyCell
+    from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
+
+    cells = []
+    for value in values:
+        if not isinstance(value, str):
+            cells.append(value)
+            continue
+        cell = WriteOnlyCell(sheet, value=ILLEGAL_CHARACTERS_RE.sub(" ", value))
+        cell.data_type = "s"
+        cells.append(cell)
     return cells
 
 

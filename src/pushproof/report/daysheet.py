@@ -6,6 +6,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import IO, Any
 
+from pushproof.formats.workbooks import plain_row
 from pushproof.recording.daybook import DayBook, SoundingDay
 from pushproof.report.fieldsheet import (
     Cell,
@@ -196,7 +197,7 @@ def write_workbook(book: DayBook, path: Path | IO[bytes]) -> None:
         for cell in sheet[1]:
             cell.font = Font(bold=True)
         for row in rows:
-            sheet.append(row)
+            sheet.append(plain_row(sheet, row))
         for column in sheet.columns:
             letter = str(getattr(column[0], "column_letter", "A"))
             widest = max(len(str(cell.value or "")) for cell in column)
