@@ -43,12 +43,13 @@ class World:
 
     def named(self, name: str, case: Any) -> None:
         """Put what is there into a case."""
-        there = {"id": "HM-1", "number": 1}
+        there = {"id": "HM-1", "number": 1, "day": "2031-05-13"}
         for key in set(case.path_parameters or ()) & set(there):
             case.path_parameters[key] = there[key]
         case.headers.update(self.pad)
         if case.query:
             case.query.pop("recipe", None)  # drafts that nobody made
+            case.query.pop("job", None)  # there is one
         if name.startswith("push-"):
             self._press("control", over=True)
             recording = self.client.get("/api/push").json()["recording"] == "here"
@@ -84,12 +85,29 @@ class World:
             body["plan"] = {"target": 8.0, "rig": {"mass": 9000}}
         elif name == "proof-add-calibration":
             body["channel"] = "qc"
+        elif name in ("field-begin-checklist", "field-tick"):
+            body |= {"by": "RS", "done": [self._item()], "doubt": []}
+            if "sounding" in body:
+                self.next += 1
+                body["sounding"] = f"TICKED-{self.next}"
+        elif name in ("field-closing-sheet", "field-plan-closing"):
+            body.clear()
+        elif name == "field-record-closing":
+            body |= {"order": {}, "take": {"take": 12.0, "by": "RS"}}
+        elif name == "field-say-of-the-day":
+            body["weather"] = "dry"
+        elif name == "record-verify-record":
+            body["head"] = ""
         elif name == "push-rod":
             body["change"] = 1
 
     def _press(self, call: str, **more: Any) -> None:
         done = self.client.post(f"/api/push/{call}", json={"by": "pad"} | more, headers=self.pad)
         assert done.status_code in (200, 409), done.text
+
+    def _item(self) -> str:
+        list_of = self.client.get("/api/checklist").json()
+        return str(list_of["lines"][0]["item"])
 
     def _newest(self) -> int:
         return int(self.client.get("/api/soundings/HM-1/recipe").json()["version"])
