@@ -34,7 +34,9 @@ class LogPage {
     site.soundings = site.soundings.filter((one) => !one.waiting);
     this.id = id || site.soundings[0]?.id;
     if (!this.id) {
-      this.notice(say("start.none"));
+      for (const part of document.querySelectorAll("#which, .log-keys, .log-draft, .log-body")) part.hidden = true;
+      by("name").textContent = say("log.title");
+      this.notice(say("log.none"), "info", [[say("start.title"), () => location.assign("/")]]);
       return;
     }
     this.editable = this.me.role !== "view";

@@ -21,7 +21,7 @@ cards.append(reportCard());
 if (mine) {
   cards.append(singleCard(), exportCard());
 }
-place.replaceChildren(cards);
+place.replaceChildren(site.soundings.length ? cards : text("p", "message", say("report.none")));
 
 function reportCard() {
   const form = document.createElement("form");

@@ -199,6 +199,7 @@ export const words = {
     reportTitle: "Report",
     reportWords: "Cover, logs, proof sheets, zeros, dissipation tests, methods with references. Sign-offs that hold are carried.",
     soundings: "Soundings",
+    none: "There is no sounding here yet to report.",
     paper: "Paper",
     build: "Build the report",
     building: "being built …",
@@ -436,6 +437,7 @@ export const words = {
   log: {
     title: "Log",
     sounding: "Sounding",
+    none: "There is no sounding here yet: bring a file in on the page of the soundings, or push one.",
     view: "View",
     zoomIn: "Zoom in",
     zoomOut: "Zoom out",
