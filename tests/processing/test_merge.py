@@ -1,5 +1,7 @@
 """Merging the streams of a rehearsed push: against the truth that the simulator keeps."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -95,5 +97,36 @@ def test_memory_values_win_and_live_ones_stay_where_it_has_none():
 
 
 def test_nothing_to_merge_names_what_is_missing():
-    with pytest.raises(ValueError, match="no cone reading with a cone time; no depth reading"):
+    with pytest.raises(ValueError, match="no cone reading; no depth reading"):
         merge([], [])
+
+
+def without_clock(cone):
+    return [
+        replace(m, values={key: v for key, v in m.values.items() if key != "cone_time"})
+        for m in cone
+    ]
+
+
+@pytest.mark.parametrize("faults", ["", "loss=0.3"])
+def test_a_cone_without_a_clock_is_placed_by_arrival(faults):
+    rig, cone, depth, settings = streams(faults)
+    merged = merge(without_clock(cone), depth, (), settings)
+    assert true_length_error(rig, merged) <= 0.03
+    assert "cone_time" not in merged.series
+    report, known = merged.report, merge(cone, depth, (), settings).report
+    assert (report.received, report.lost) == (known.received, known.lost)
+    assert report.covered == pytest.approx(known.covered, abs=0.01)
+    (said,) = [f for f in merged.findings if f.id == "clock"]
+    assert "gives no time of its own" in said.found
+    assert "known to 0.5" in said.found
+
+
+def test_messages_of_a_cone_without_a_clock_that_measure_nothing_are_no_rows():
+    _rig, cone, depth, settings = streams("")
+    bare = without_clock(cone)
+    told = [replace(m, values={"battery": 4.0}, sequence=None) for m in bare]
+    merged = merge([*bare, *told], depth, (), settings)
+    assert len(merged.series) == len(merge(bare, depth, (), settings).series)
+    with pytest.raises(ValueError, match="no cone reading"):
+        merge(told, depth, (), settings)

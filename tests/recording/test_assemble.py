@@ -1,11 +1,13 @@
 """A recorded push becomes a sounding: where it ended, lengths the crew set, its dissipations."""
 
+import numpy as np
 import pytest
 
 from pushproof.model.stream import Reading, StreamKind
 from pushproof.processing.streams.depth import DepthSettings
-from pushproof.recording.assemble import merged, sounding
+from pushproof.recording.assemble import Kept, merged, sounding
 from pushproof.recording.live import Live, event_fields
+from pushproof.recording.recorder import Recorder
 from pushproof.recording.session import equip
 from pushproof.recording.signals import Setup
 from pushproof.sources.rehearsal import Rehearsal
@@ -87,3 +89,36 @@ def test_a_length_that_the_crew_set_is_used(tmp_path):
                 "reference", sounding="HM-2", at=0.0, monotonic=40.0, details={"length": 1.0}
             )
         assert merged(job, "HM-2").series["length"][-1] == pytest.approx(plain + 0.6, abs=0.005)
+
+
+def test_a_sounding_without_a_reading_is_one_without_rows(tmp_path):
+    with Job.create(tmp_path / "a.job") as job:
+        with Recorder(job, "A"):
+            empty = sounding(job, "A")
+            assert len(empty.readings) == 0
+            assert [f.id for f in empty.findings] == ["no-readings"]
+        job.append("A", "depth", [Reading(StreamKind.DEPTH, 1e9, 1.0, {"count": 0.0})])
+        assert [f.id for f in sounding(job, "A").findings] == ["no-readings"]
+        job.add_sounding("B")
+        job.append("B", "cone", [Reading(StreamKind.CONE, 1e9, 1.0, {"qc": 4000.0})])
+        assert [f.id for f in sounding(job, "B").findings] == ["no-depth"]
+
+
+def test_a_record_that_grows_gives_what_the_whole_gives(tmp_path):
+    rig = Rehearsal("HM-2", "loss=0.2,duplicate=0.1", 2)
+    messages = [m for m in rig.messages() if isinstance(m, Reading)]
+    kept = Kept("A")
+    with Job.create(tmp_path / "a.job") as job:
+        job.add_sounding("A")
+        equip(job, "A", encoder=rig.encoder)
+        for part in range(0, len(messages), 1 + len(messages) // 5):
+            for kind in (StreamKind.CONE, StreamKind.DEPTH):
+                some = messages[part : part + 1 + len(messages) // 5]
+                mine = [m for m in some if m.stream is kind]
+                job.append("A", kind, mine)
+            grown, whole = sounding(job, "A", kept), sounding(job, "A")
+            assert grown.findings == whole.findings
+            assert set(grown.readings) == set(whole.readings)
+            for key in whole.readings:
+                np.testing.assert_array_equal(grown.readings[key], whole.readings[key])
+        assert len(whole.readings) > 100

@@ -7,6 +7,7 @@ import pytest
 import pushproof as pp
 from pushproof.errors import FormatError
 from pushproof.formats import detect, formats
+from pushproof.model.stream import Reading, StreamKind
 from pushproof.recording.job_format import JobFormat
 from pushproof.store import Job, import_file
 from pushproof.testing.formats import FormatContract
@@ -58,7 +59,9 @@ def test_one_sounding_that_cannot_be_merged_does_not_cost_the_others(tmp_path):
     with Job.create(path) as made:
         import_file(made, PLAIN)
         made.add_sounding("CPT-9")
-        made.add_event("recording-started", sounding="CPT-9")
+        made.append("CPT-9", "depth", [Reading(StreamKind.DEPTH, 1e9, 1.0, {"count": 0.0})])
+        memory = {"cone_time": 1.0, "qc": 4000.0}  # with nothing that shows when that was
+        made.append("CPT-9", "memory", [Reading(StreamKind.MEMORY, 1e9, 1.0, memory)])
     with pytest.raises(FormatError, match="CPT-9"):
         pp.read_all(path)
     (one,) = pp.read_all(path, salvage=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import sqlite3
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import numpy as np
@@ -78,13 +79,9 @@ def test_equipment_of_the_sounding_goes_before_that_of_the_job(tmp_path):
 
 
 def test_the_model_sounding_is_put_together(filled):
-    def merge(known, streams):
-        return known.__class__(
-            **{**known.__dict__, "readings": streams.depth.series(), "operator": known.operator}
-        )
-
     with Job.open(filled) as job:
-        sounding = job.sounding("CPT-01", merge=merge)
+        readings = job.streams("CPT-01").depth.series()
+        sounding = job.sounding("CPT-01", merge=lambda known: replace(known, readings=readings))
         assert job.identity
     assert isinstance(sounding, Sounding)
     assert len(sounding.readings) == 30

@@ -54,15 +54,51 @@ def soundings(path: Path) -> Iterator[Sounding]:
                 yield sounding(job, name)
 
 
-def sounding(job: Job, name: str) -> Sounding:
+class Kept:
+    """The readings of a sounding, decoded once: of a record that grows only what is new is read.
+
+    Parameters
+    ----------
+    name
+        The sounding.
+    """
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+        self._messages: dict[StreamKind, list[Reading]] = {}
+        self._last: dict[StreamKind, int] = {}
+
+    def messages(self, job: Job, kind: StreamKind) -> list[Reading]:
+        """Return the readings of a stream; a packet marked as repeated is left to the merge."""
+        found = self._messages.setdefault(kind, [])
+        for stored in job.messages(self.name, kind, after=self._last.get(kind, 0)):
+            self._last[kind] = stored.number
+            if not stored.mark & Mark.DUPLICATE:
+                found.append(stored.message)
+        return found
+
+
+def sounding(job: Job, name: str, kept: Kept | None = None) -> Sounding:
     """Return one sounding of a job as the model knows it.
+
+    One that was begun and has no reading yet is a sounding without rows, which a finding says.
+
+    Parameters
+    ----------
+    job
+        Open for reading or writing.
+    name
+        The sounding.
+    kept
+        Its readings as they were read before, for a record that grows.
 
     Raises
     ------
     RecordError
-        If there is none of that name, or it was recorded and holds no reading that can be merged.
+        If there is none of that name, or its readings cannot be merged.
     """
-    found = job.sounding(name, merge=lambda known, _: _assembled(job, known))
+    held = kept or Kept(name)
+    found = job.sounding(name, merge=lambda known: _assembled(job, known, held))
     if found.source is None:
         head = job.head
         source = SourceFile(
@@ -83,13 +119,15 @@ def merged(job: Job, name: str) -> Merged:
     RecordError
         If it holds no cone or no depth readings.
     """
-    return _merge(job, name, job.sounding(name, merge=lambda known, _: known).predrilled)
+    known = job.sounding(name, merge=lambda known: known)
+    return _merge(job, Kept(name), known.predrilled)
 
 
-def _merge(job: Job, name: str, predrilled: float | None) -> Merged:
-    cone = _messages(job, name, StreamKind.CONE)
-    depth = _messages(job, name, StreamKind.DEPTH)
-    memory = _messages(job, name, StreamKind.MEMORY)
+def _merge(job: Job, kept: Kept, predrilled: float | None) -> Merged:
+    name = kept.name
+    cone = kept.messages(job, StreamKind.CONE)
+    depth = kept.messages(job, StreamKind.DEPTH)
+    memory = kept.messages(job, StreamKind.MEMORY)
     events = job.events(name)
     try:
         return merge(
@@ -172,16 +210,12 @@ def depth_settings(job: Job, name: str, predrilled: float | None) -> DepthSettin
     return DepthSettings(metres_per_count=per_count, start=predrilled or 0.0)
 
 
-def _messages(job: Job, name: str, kind: StreamKind) -> list[Reading]:
-    """Return the readings of a stream; a packet marked as repeated is left to the merge."""
-    return [
-        stored.message for stored in job.messages(name, kind) if not stored.mark & Mark.DUPLICATE
-    ]
-
-
-def _assembled(job: Job, known: Sounding) -> Sounding:
-    done = _merge(job, known.name, known.predrilled)
-    tests = _dissipations(job, known, done)
+def _assembled(job: Job, known: Sounding, kept: Kept) -> Sounding:
+    lacking = _lacking(job, kept)
+    if lacking is not None:
+        return replace(known, findings=(*known.findings, lacking))
+    done = _merge(job, kept, known.predrilled)
+    tests = _dissipations(job, kept, known, done)
     undecoded = sum(1 for _ in job.undecoded(known.name, StreamKind.CONE))
     findings = list(done.findings)
     if undecoded:
@@ -193,7 +227,7 @@ def _assembled(job: Job, known: Sounding) -> Sounding:
             )
         )
     location = known.location
-    place = _position(job, known.name)
+    place = _position(job, kept)
     if place is not None and location.x is None and location.latitude is None:
         at = {"latitude": place.latitude, "longitude": place.longitude}
         location = location.model_copy(update=at)
@@ -206,7 +240,7 @@ def _assembled(job: Job, known: Sounding) -> Sounding:
             )
         )
     started = known.started
-    first = next(iter(_messages(job, known.name, StreamKind.DEPTH)), None)
+    first = next(iter(kept.messages(job, StreamKind.DEPTH)), None)
     if started is None and first is not None:
         started = datetime.fromtimestamp(first.arrival, UTC).replace(tzinfo=None, microsecond=0)
     return replace(
@@ -220,16 +254,36 @@ def _assembled(job: Job, known: Sounding) -> Sounding:
     )
 
 
-def _position(job: Job, name: str) -> Position | None:
+def _lacking(job: Job, kept: Kept) -> Finding | None:
+    """Return what keeps a record from being merged at all, as before the first reading came."""
+    cone, depth, memory = (
+        len(kept.messages(job, kind))
+        for kind in (StreamKind.CONE, StreamKind.DEPTH, StreamKind.MEMORY)
+    )
+    if not cone and not memory:
+        return Finding("no-readings", Severity.INFO, "no reading of the cone is in the record yet")
+    if not depth:
+        return Finding(
+            "no-depth",
+            Severity.CAUTION,
+            f"{cone or memory} readings of the cone are in the record and none of the depth "
+            "encoder: they have no depth",
+            "a depth reading",
+            channel="length",
+        )
+    return None
+
+
+def _position(job: Job, kept: Kept) -> Position | None:
     """Return the middle of the positions that were recorded, None if there is none."""
-    fixes = [reading.values for reading in _messages(job, name, StreamKind.POSITION)]
+    fixes = [reading.values for reading in kept.messages(job, StreamKind.POSITION)]
     return median_position(
         [fix.get("latitude", math.nan) for fix in fixes],
         [fix.get("longitude", math.nan) for fix in fixes],
     )
 
 
-def _dissipations(job: Job, known: Sounding, done: Merged) -> tuple[Dissipation, ...]:
+def _dissipations(job: Job, kept: Kept, known: Sounding, done: Merged) -> tuple[Dissipation, ...]:
     """Return the tests that crew or recorder called, with what link and memory have of each.
 
     A record without a word of any test (its events were lost) gives every long pause.
@@ -241,7 +295,7 @@ def _dissipations(job: Job, known: Sounding, done: Merged) -> tuple[Dissipation,
         if event.kind == "dissipation-start":
             begun, called = event, True
         elif event.kind == "dissipation-end" and begun is not None:
-            test = _whole(begun, done) or _log(job, known.name, begun, event.monotonic)
+            test = _whole(begun, done) or _log(job, kept, begun, event.monotonic)
             begun = None
             if test is not None:
                 tests.append(test)
@@ -255,13 +309,13 @@ def _whole(begun: StoredEvent, done: Merged) -> Dissipation | None:
     return near[0] if near else None
 
 
-def _log(job: Job, name: str, begun: StoredEvent, end: float | None) -> Dissipation | None:
+def _log(job: Job, kept: Kept, begun: StoredEvent, end: float | None) -> Dissipation | None:
     details = begun.details or {}
     stopped, length = details.get("stopped"), details.get("length")
     if stopped is None or length is None or end is None:
         return None
     log = DissipationLog(float(stopped), float(length), str(details.get("channel", "u2")))
-    for reading in _messages(job, name, StreamKind.CONE):
+    for reading in kept.messages(job, StreamKind.CONE):
         if stopped <= reading.monotonic <= end:
             log.push(reading.monotonic, reading.values)
     return log.result() if log.logged else None

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from pushproof.errors import ConfigurationError, RecordError
-from pushproof.model.sounding import Sounding
 from pushproof.planning.closing import Closing, Take
 from pushproof.planning.grouting import GroutPlan, Hole, hole_of
 from pushproof.recording.assemble import sounding as assembled
@@ -26,8 +25,8 @@ class Closed:
 def known_hole(job: Job, name: str) -> Hole:
     """Return what a job knows of the hole of a sounding.
 
-    A push whose readings cannot be merged left a hole all the same: its depth is then the deepest
-    that an event tells.
+    A push without readings, or whose readings cannot be merged, left a hole all the same: its
+    depth is then the deepest that an event tells.
 
     Raises
     ------
@@ -39,13 +38,15 @@ def known_hole(job: Job, name: str) -> Hole:
         told = ", ".join(names) or "it has none"
         raise ConfigurationError(f"{job.path}: name a sounding of it: {told}")
     try:
-        return hole_of(assembled(job, name))
+        found = assembled(job, name)
+        if len(found.readings):
+            return hole_of(found)
     except RecordError:
-        stated: Sounding = job.sounding(name, merge=lambda known, _: known)
-        hole = hole_of(stated)
-        reached = [e.details.get("length") for e in job.events(name)]
-        deepest = max((float(length) for length in reached if length is not None), default=0.0)
-        return replace(hole, depth=hole.depth or (deepest if deepest > 0 else None))
+        found = job.sounding(name, merge=lambda known: known)
+    hole = hole_of(found)
+    reached = [e.details.get("length") for e in job.events(name)]
+    deepest = max((float(length) for length in reached if length is not None), default=0.0)
+    return replace(hole, depth=hole.depth or (deepest if deepest > 0 else None))
 
 
 def close_hole(job: Job, name: str, plan: GroutPlan, take: Take) -> Closed:

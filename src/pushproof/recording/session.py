@@ -41,7 +41,7 @@ DISK = 10.0
 
 def setup_of(job: Job, sounding: str) -> Setup:
     """Return what the guard must know, from the equipment and statements of a job."""
-    known = job.sounding(sounding, merge=lambda base, _: base)
+    known = job.sounding(sounding, merge=lambda base: base)
     used = job.equipment(sounding)
     cone, rig, rods = used.get("cone"), used.get("rig"), used.get("rods")
     order = used.get("order")
@@ -62,7 +62,7 @@ def setup_of(job: Job, sounding: str) -> Setup:
 
 def water_of(job: Job, sounding: str) -> Water | None:
     """Return the water level that a job states for a sounding."""
-    return job.sounding(sounding, merge=lambda base, _: base).water
+    return job.sounding(sounding, merge=lambda base: base).water
 
 
 class Session:

@@ -32,7 +32,7 @@ from pushproof.store.streams import StreamReader
 ReadOriginal: TypeAlias = Callable[[StoredOriginal, bytes], Sequence[Sounding]]
 """Reads the soundings of an imported file from its bytes."""
 
-Merge: TypeAlias = Callable[[Sounding, Streams], Sounding]
+Merge: TypeAlias = Callable[[Sounding], Sounding]
 """Takes a sounding that has all but its readings, and its streams; returns it complete."""
 
 
@@ -256,7 +256,8 @@ class JobReader(StreamReader):
         name
             Its name in the job.
         merge
-            Brings the live streams together; needed for a sounding that was recorded.
+            Puts the merged live streams into what else is known; needed for a sounding that was
+            recorded.
         read
             Reads an imported file; None for the formats of Pushproof.
 
@@ -272,7 +273,7 @@ class JobReader(StreamReader):
         if merge is None:
             raise ValueError(f"{name} was recorded live: give the function that merges its streams")
         known = self._with_facts(Sounding(name, Series()))
-        return merge(known, self.streams(name))
+        return merge(known)
 
     def _imported(self, row: Row[Any], read: ReadOriginal | None) -> Sounding:
         everything = self.originals()

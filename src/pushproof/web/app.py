@@ -31,6 +31,7 @@ from pushproof.web.api import (
     days,
     dissipations,
     field,
+    growth,
     intake,
     plans,
     products,
@@ -58,6 +59,7 @@ _log = logging.getLogger("pushproof.web")
 ROUTERS: tuple[APIRouter, ...] = (
     session_calls.router,
     soundings.router,
+    growth.router,
     proof.router,
     record.router,
     dissipations.router,

@@ -1,11 +1,13 @@
 """The soundings that a page can open: those of job files and of loose files, computed once.
 
 A sounding is named by an id that is safe in an address. Facts are read again when their file
-changes; results are kept for the recipes used last. Nothing is written here but decisions.
+changes; results are kept for the recipes used last, and whoever asks for one that is being made
+waits for it. Nothing is written here but decisions.
 """
 
 from __future__ import annotations
 
+import math
 import threading
 import time
 from collections import OrderedDict
@@ -16,17 +18,25 @@ from pathlib import Path
 from pushproof.model.observations import Observation
 from pushproof.model.recipe import Recipe
 from pushproof.model.sounding import Sounding
+from pushproof.recording.assemble import Kept, sounding
+from pushproof.recording.underway import underway
 from pushproof.store import Job
 from pushproof.store.observations import observations
 from pushproof.store.recipes import FileRecipes, JobRecipes, RecipeBook
 from pushproof.store.signing import SignOff, changes, newest_sign_offs
 from pushproof.web.logdocument import Log, make_log
+from pushproof.web.push.feed import WORDS
+from pushproof.web.push.models import Recording
 from pushproof.web.site import Entry, Site
 
 _KEPT = 12
 """Results kept, over all soundings and recipes."""
 _FRESH = 2.0
 """A sounding that is being recorded is read again after this long [s], not at every request."""
+_SHARE = 4.0
+"""A record that takes long is read again after this many times what reading it took."""
+_LOOK = 1.0
+"""Time between two looks how far a recording is, for all who ask [s]."""
 
 
 @dataclass
@@ -36,6 +46,31 @@ class _Read:
     stamp: tuple[float, int]
     at: float
     soundings: dict[str, Sounding]
+    cost: float = 0.0
+
+    @property
+    def pace(self) -> float:
+        """Time until it may be read again [s]."""
+        return max(_FRESH, _SHARE * self.cost)
+
+
+@dataclass(frozen=True)
+class Growth:
+    """How far the recording of a sounding is.
+
+    Parameters
+    ----------
+    recording
+        Who records it.
+    newest
+        Number of the newest fact that bears on it; 0 for a loose file.
+    pace
+        The log is made anew after this long at the earliest [s].
+    """
+
+    recording: Recording
+    newest: int = 0
+    pace: float = _FRESH
 
 
 class Desk:
@@ -46,7 +81,10 @@ class Desk:
         self._mutex = threading.RLock()
         self._files_read: dict[Path, _Read] = {}
         self._job_read: dict[tuple[Path, str], _Read] = {}
-        self._logs: OrderedDict[tuple[str, int, str], Log] = OrderedDict()
+        self._kept: dict[tuple[Path, str], Kept] = {}
+        self._turns: dict[str, threading.RLock] = {}
+        self._grown: dict[str, tuple[float, Growth]] = {}
+        self._logs: OrderedDict[tuple[str, str], Log] = OrderedDict()
         self._drafts: OrderedDict[str, Recipe] = OrderedDict()
 
     def book(self, id: str) -> RecipeBook:
@@ -77,6 +115,50 @@ class Desk:
         with self._mutex:
             self._job_read.pop((entry.file, entry.name), None)
             self._files_read.pop(entry.file, None)
+            self._grown.pop(id, None)
+
+    def growth(self, id: str) -> Growth:
+        """Return how far the recording of a sounding is: cheap, and looked at once for all."""
+        entry = self.site.entry(id)
+        if not entry.is_job:
+            return Growth(Recording.NONE)
+        with self._turn(f"growth {id}"):
+            at, known = self._grown.get(id, (-math.inf, None))
+            if known is not None and time.monotonic() - at < _LOOK:
+                return known
+            with Job.open(entry.file) as job:
+                recording = WORDS[underway(job, entry.name)]
+                newest = job.newest_fact(entry.name)
+            if recording is Recording.ELSEWHERE and self._mine(entry):
+                recording = Recording.HERE
+            read = self._job_read.get((entry.file, entry.name))
+            found = Growth(recording, newest, _FRESH if read is None else read.pace)
+            self._grown[id] = (time.monotonic(), found)
+            return found
+
+    def newest(self, id: str, log: Log) -> int:
+        """Return the number of the newest fact in a log; 0 where that is not known any more."""
+        entry = self.site.entry(id)
+        with self._mutex:
+            read = self._job_read.get((entry.file, entry.name))
+        facts = log.interpretation.profile.sounding
+        if read is None or read.soundings.get(entry.name) is not facts:
+            return 0
+        return read.stamp[1]
+
+    def _mine(self, entry: Entry) -> bool:
+        """Tell whether this server records a sounding."""
+        session = self.site.session
+        return (
+            session is not None
+            and session.sounding == entry.name
+            and session.job.path.resolve() == entry.file.resolve()
+        )
+
+    def _turn(self, id: str) -> threading.RLock:
+        """Return what lets one after the other work on a sounding."""
+        with self._mutex:
+            return self._turns.setdefault(id, threading.RLock())
 
     def sign_off(self, id: str) -> tuple[SignOff, list[str]] | None:
         """Return the newest sign-off of a sounding of a job, and what is not as it was signed."""
@@ -110,21 +192,28 @@ class Desk:
 
     def log(self, id: str, recipe: Recipe | None = None) -> Log:
         """Return a sounding under a recipe; under its newest one if none is given."""
+        entry = self.site.entry(id)
         if recipe is None:
             recipe = self.book(id).versions()[-1].recipe
-        sounding = self.sounding(id)
-        with self._mutex:
-            for key, log in self._logs.items():
-                same = log.interpretation.profile.sounding is sounding
-                if same and key == (id, len(sounding.readings), recipe.fingerprint()):
+        key = (id, recipe.fingerprint())
+        with self._turn(id):
+            facts = self.sounding(id)
+            with self._mutex:
+                log = self._logs.get(key)
+                if log is not None and log.interpretation.profile.sounding is facts:
                     self._logs.move_to_end(key)
                     return log
-        made = make_log(sounding, recipe)
-        with self._mutex:
-            self._logs[(id, len(sounding.readings), recipe.fingerprint())] = made
-            while len(self._logs) > _KEPT:
-                self._logs.popitem(last=False)
-        return made
+            begun = time.thread_time()
+            made = make_log(facts, recipe)
+            with self._mutex:
+                read = self._job_read.get((entry.file, entry.name))
+                if read is not None:
+                    read.cost += time.thread_time() - begun
+                self._logs[key] = made
+                self._logs.move_to_end(key)
+                while len(self._logs) > _KEPT:
+                    self._logs.popitem(last=False)
+            return made
 
     def keep_draft(self, recipe: Recipe) -> str:
         """Keep a recipe that nobody saved, so that it can be looked at; return its fingerprint."""
@@ -159,17 +248,22 @@ class Desk:
             raise LookupError(f"no sounding {entry.id!r} here any more") from None
 
     def _of_job(self, entry: Entry) -> Sounding:
-        from pushproof.recording.assemble import sounding
-
         key = (entry.file, entry.name)
-        with self._mutex, Job.open(entry.file) as job:
+        with self._turn(entry.id):
             read = self._job_read.get(key)
-            if read is not None and time.monotonic() - read.at < _FRESH:
+            if read is not None and time.monotonic() - read.at < read.pace:
                 return read.soundings[entry.name]
-            stamp = (0.0, job.newest_fact(entry.name))
-            if read is None or read.stamp != stamp:
-                read = _Read(stamp, 0.0, {entry.name: sounding(job, entry.name)})
-                self._job_read[key] = read
+            with Job.open(entry.file) as job:
+                stamp = (0.0, job.newest_fact(entry.name))
+                if read is None or read.stamp != stamp:
+                    begun = time.thread_time()
+                    found = sounding(job, entry.name, self._kept.setdefault(key, Kept(entry.name)))
+                    cost = time.thread_time() - begun
+                    read = _Read(stamp, 0.0, {entry.name: found}, cost)
+                    with self._mutex:
+                        self._job_read[key] = read
+                    if not self.growth(entry.id).recording.runs:
+                        self._kept.pop(key, None)
             read.at = time.monotonic()
             return read.soundings[entry.name]
 

@@ -36,6 +36,7 @@ from pushproof.report.pushfacts import (
     zero_rows,
 )
 from pushproof.web.logdocument import Log
+from pushproof.web.push.models import Recording
 
 MOST_POINTS = 400
 """Points of a curve on the page."""
@@ -83,20 +84,24 @@ def proof_document(log: Log) -> dict[str, Any]:
     }
 
 
-def summary_document(log: Log) -> dict[str, Any]:
-    """Return what the start page tells of a sounding."""
+def summary_document(log: Log, recording: Recording) -> dict[str, Any]:
+    """Return what the start page tells of a sounding, and who records it."""
     sounding = log.interpretation.profile.sounding
     findings = log.interpretation.findings
     worst = max((finding.severity for finding in findings), default=None)
     graver = sum(finding.severity > Severity.INFO for finding in findings)
+    begun = recording is not Recording.NONE
     return {
         "name": sounding.name,
+        "recording": recording.value,
+        "empty": not len(log.series),
         "depth": log.ends[1] if len(log.series) else None,
         "tests": len(sounding.dissipations),
         "x": sounding.location.x,
         "y": sounding.location.y,
         "crs": sounding.location.crs or "",
-        "worst": None if worst is None else worst.word,
+        # what a push that has not begun lacks is no fault of it
+        "worst": None if worst is None or (begun and not len(log.series)) else worst.word,
         "words": f"{graver} to look at" if graver else "nothing stands against it",
     }
 

@@ -54,6 +54,8 @@ class ClockFit:
         What the fit rests on.
     first, last
         Cone time that it covers [s].
+    by_arrival
+        Whether the cone gave no time, so that arrivals stand for it.
     """
 
     origin: float
@@ -67,6 +69,7 @@ class ClockFit:
     pauses: int = 0
     first: float = -math.inf
     last: float = math.inf
+    by_arrival: bool = False
 
     def surface(self, cone_time: ArrayLike) -> FloatArray:
         """Return surface time [s] of cone time [s]."""

@@ -29,6 +29,7 @@ from pushproof.processing.streams.rows import (
     combine,
     join,
     live_rows,
+    measured,
     memory_rows,
 )
 from pushproof.processing.streams.surface import ClockStep, surface_time
@@ -134,14 +135,22 @@ def merge(
     Raises
     ------
     ValueError
-        If there is no cone reading with a cone time in either stream, no depth reading, or the
-        memory is all there is and its clock cannot be found.
+        If there is no cone reading in either stream, no depth reading, or the memory is all there
+        is and its clock cannot be found.
+
+    Notes
+    -----
+    A cone without a clock of its own is placed by the arrival of its readings; pauses still show
+    how late the link is.
     """
     packets = [m for m in cone if "cone_time" in m.values]
     stored = memory_rows(memory)
+    by_arrival = not packets and not len(stored)
+    if by_arrival:
+        packets = [m for m in cone if any(measured(key) for key in m.values)]
     faults = []
     if not packets and not len(stored):
-        faults.append("no cone reading with a cone time")
+        faults.append("no cone reading")
     if not depth:
         faults.append("no depth reading")
     if faults:
@@ -150,8 +159,10 @@ def merge(
     kept = [i for i, m in enumerate(depth) if _inside(m.monotonic, since, until)]
     marks = [(surface.at(mono), length) for mono, length in references]
     rods = follow([depth[i] for i in kept], surface.depth[kept], settings, marks)
-    live, duplicates = live_rows(packets, surface.cone, modulus)
+    time = surface.cone if by_arrival else None
+    live, duplicates = live_rows(packets, surface.cone, modulus, time=time)
     fits, parts, apart = _by_run(live, stored, rods, resolution)
+    fits = tuple(replace(fit, by_arrival=by_arrival) for fit in fits)
     rows = join(parts)
     return _result(rows, rods, duplicates, fits, apart, surface.steps)
 
@@ -254,7 +265,8 @@ def _result(
     z = length[new]
     lost, restored = _missing(rows, rods)
     lost_at = rods.at(lost)
-    series, origins = _series(pushed, z, rods, lost, lost_at)
+    own_clock = not any(fit.by_arrival for fit in fits)
+    series, origins = _series(pushed, z, rods, lost, lost_at, own_clock)
     report = _report(pushed, z, rods, (len(lost), restored, duplicates, unplaced), fits)
     found = findings(report, apart, steps, rods)
     return Merged(series, report, _events(rods), found, origins, _dissipations(rows, rods))
@@ -326,7 +338,12 @@ def _missing(rows: Rows, rods: Rods) -> tuple[FloatArray, int]:
 
 
 def _series(
-    pushed: Rows, z: FloatArray, rods: Rods, lost: FloatArray, lost_at: FloatArray
+    pushed: Rows,
+    z: FloatArray,
+    rods: Rods,
+    lost: FloatArray,
+    lost_at: FloatArray,
+    own_clock: bool,
 ) -> tuple[Series, dict[str, NDArray[np.uint8]]]:
     """Return the rows that add depth, with an empty row for each reading that is lost."""
     surface = np.concatenate((pushed.surface, lost))
@@ -337,7 +354,8 @@ def _series(
     cone_time = np.concatenate((pushed.time, np.full(len(lost), np.nan)))[order]
     series = Series({"length": length, "time": surface[order] - begun})
     reason = np.where(gap, Reason.LOST_ON_LINK, Reason.NOT_MEASURED).astype(np.uint8)
-    series = series.with_column("cone_time", cone_time, reason)
+    if own_clock:
+        series = series.with_column("cone_time", cone_time, reason)
     origins: dict[str, NDArray[np.uint8]] = {}
     for key, column in pushed.values.items():
         values = np.concatenate((column, np.full(len(lost), np.nan)))[order]

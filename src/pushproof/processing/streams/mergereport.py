@@ -151,6 +151,9 @@ def _clocks(clock: Sequence[ClockFit]) -> list[Finding]:
             how = f"{fit.readings} packets; no pause shows the delay of the link"
         else:
             how = "motion and rest alone, as no packet came"
+        if fit.by_arrival:
+            found.append(_arrival(fit, how))
+            continue
         found.append(
             Finding(
                 "clock",
@@ -170,6 +173,18 @@ def _clocks(clock: Sequence[ClockFit]) -> list[Finding]:
             )
         )
     return found
+
+
+def _arrival(fit: ClockFit, how: str) -> Finding:
+    """Say that the cone has no clock, and what that means for the depth."""
+    late = "" if fit.delay is None else f", {fit.delay:.2f} s after they were made"
+    return Finding(
+        "clock",
+        Severity.INFO,
+        f"the cone gives no time of its own: its readings are placed by their arrival{late}, known "
+        f"to {fit.offset_sd:.2f} s (standard deviation) from {how}; at 20 mm/s that is "
+        f"{fit.offset_sd * 20:.0f} mm of depth",
+    )
 
 
 _ENCODER = {

@@ -82,20 +82,27 @@ class Disagreement:
 
 
 def live_rows(
-    packets: Sequence[Reading], surface: FloatArray, modulus: int | None = None
+    packets: Sequence[Reading],
+    surface: FloatArray,
+    modulus: int | None = None,
+    *,
+    time: FloatArray | None = None,
 ) -> tuple[Rows, int]:
     """Return the packets in the order of the cone clock, and how many came more than once.
 
     Parameters
     ----------
     packets
-        Each with ``cone_time``.
+        Each with ``cone_time``, unless ``time`` is given.
     surface
         When each arrived, shape (n,) [s].
     modulus
         Value at which their counter starts again, if it does.
+    time
+        Stands for the cone time where the cone has no clock, shape (n,) [s].
     """
-    time = _times(packets)
+    if time is None:
+        time = _times(packets)
     run = runs(time)
     order = np.lexsort((surface, time, run))
     kept = _first_of_each(packets, time, run, order)
@@ -165,8 +172,13 @@ def _columns(readings: Sequence[Reading]) -> dict[str, FloatArray]:
 
 
 def _carried(key: str) -> bool:
+    return key in CARRIED or measured(key)
+
+
+def measured(key: str) -> bool:
+    """Tell whether a key is that of a quantity which the cone measures."""
     row = QUANTITIES.get(key)
-    return row is not None and (row.kind is Kind.MEASURED or key in CARRIED) and key != "rate"
+    return row is not None and row.kind is Kind.MEASURED and key != "rate"
 
 
 def _unwrapped(sequence: FloatArray, run: NDArray[np.intp], modulus: int | None) -> FloatArray:

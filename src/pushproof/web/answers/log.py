@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import BaseModel, Field
 
-from pushproof.web.push.models import RailMark, RailRate, RailSpan
+from pushproof.web.push.models import RailMark, RailRate, RailSpan, Recording
 
 Severity = Literal["info", "caution", "stop"]
 
@@ -142,6 +142,7 @@ class LogDocument(BaseModel):
     step: float = Field(description="usual step between rows [m]")
     gap: float = Field(description="longer steps are gaps [m]")
     recipe: str = Field(description="fingerprint of the recipe that it was computed with")
+    newest: int = Field(description="newest fact in it; 0 where that is not known")
     rail: RailDocument
     marks: LogMarks
     findings: list[LogFinding]
@@ -152,6 +153,14 @@ class LogDocument(BaseModel):
     choices: list[TrackName]
     observed: list[Observed]
     usual: list[str] = Field(description="tracks that are shown if none are named")
+
+
+class GrowthDocument(BaseModel):
+    """Who records a sounding, and whether its log as a page has it is still all there is."""
+
+    recording: Recording = Field(description="who records it")
+    newest: int = Field(description="newest fact; a log with a smaller number has grown since")
+    pace: float = Field(description="a log is made anew after this long at the earliest [s]")
 
 
 class AxisScale(BaseModel):

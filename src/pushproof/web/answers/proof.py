@@ -7,18 +7,23 @@ from typing import Literal
 from pydantic import BaseModel, Field
 
 from pushproof.web.answers.log import LogFinding, LogVerdict, Severity
+from pushproof.web.push.models import Recording
 
 
 class SummaryDocument(BaseModel):
     """What the start page tells of a sounding: where, how deep, how it stands."""
 
     name: str
+    recording: Recording = Field(description="who records it")
+    empty: bool = Field(description="there is no reading with a depth yet")
     depth: float | None = Field(description="last depth [m]; null where there is no row")
     tests: int = Field(description="dissipation tests")
     x: float | None = Field(description="coordinate in crs")
     y: float | None = Field(description="coordinate in crs")
     crs: str
-    worst: Severity | None = Field(description="gravest finding; null where there is none")
+    worst: Severity | None = Field(
+        description="gravest finding; null where there is none, or a push has no reading yet"
+    )
     words: str
 
 

@@ -29,7 +29,7 @@ Id = Annotated[str, Path(description="id of the sounding", max_length=200)]
 @router.get("/{id}/summary", dependencies=VIEW, responses=answers(SummaryDocument, *READING))
 def summary(desk: DeskOf, id: Id) -> Response:
     """Return what the start page tells of a sounding: where, how deep, how it stands."""
-    return answer(summary_document(desk.log(id)))
+    return answer(summary_document(desk.log(id), desk.growth(id).recording))
 
 
 @router.get("/{id}/proof", dependencies=VIEW, responses=answers(ProofDocument, *READING))

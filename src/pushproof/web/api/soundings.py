@@ -90,6 +90,7 @@ def log(request: Request, id: Id, recipe: Draft = "") -> Response:
     document = found.document() | {
         "id": id,
         "observed": observed_json(desk_of(request).observed(id)),
+        "newest": desk_of(request).newest(id, found),
         "choices": choices(found.interpretation),
         "usual": [track.name for track in page_tracks(found.interpretation)],
     }

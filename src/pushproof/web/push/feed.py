@@ -28,7 +28,7 @@ REPLAY = 30.0
 LOOK = 1.0
 """Time between two looks whether the program that records still lives [s]."""
 WORDS = {
-    Underway.NONE: Recording.INTERRUPTED,
+    Underway.NONE: Recording.NONE,
     Underway.RUNNING: Recording.ELSEWHERE,
     Underway.INTERRUPTED: Recording.INTERRUPTED,
     Underway.ENDED: Recording.ENDED,
@@ -136,7 +136,7 @@ class Followed(Feed):
         super().__init__(job, sounding, live)
         self._place = Place()
         self._mark = ("", 0)  # kind and link
-        self._underway, self._looked = Underway.NONE, 0.0
+        self._underway, self._looked = Underway.INTERRUPTED, 0.0
         self._newest = (0.0, 0.0)  # monotonic and wall time of the newest message
         self._seen = 0.0  # when it was read, on our clock
         self._fault = ""

@@ -23,6 +23,11 @@ class Recording(StrEnum):
     INTERRUPTED = "interrupted"
     NONE = "none"
 
+    @property
+    def runs(self) -> bool:
+        """Whether readings still come."""
+        return self in (Recording.HERE, Recording.ELSEWHERE)
+
 
 class Step(BaseModel):
     """Step of the field procedure, by its trade word, and what was left out."""

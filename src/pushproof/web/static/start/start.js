@@ -7,9 +7,16 @@ import { level } from "/static/sounding/make.js";
 import { record } from "/static/start/record.js";
 import { plan } from "/static/start/plan.js";
 
+/* How often the state of what is being pushed is asked again [ms]. */
+const AGAIN = 5000;
+const RUNS = ["here", "elsewhere"];
+/* Ids of the soundings that are being pushed. */
+let pushed = [];
+
 const me = await start({ page: "start", title: say("start.title") });
 record(document.getElementById("verify"), document.getElementById("proved"));
 await draw();
+setInterval(again, AGAIN);
 if (me.role !== "view") {
   document.getElementById("bring").hidden = false;
   intake(document.getElementById("intake"), draw);
@@ -35,19 +42,32 @@ async function draw() {
   tellField((await ask("/api/field")).soundings);
   const summaries = [];
   for (const one of site.soundings) {
-    if (one.waiting) {
-      continue;
-    }
-    try {
-      const summary = await ask(`/api/soundings/${encodeURIComponent(one.id)}/summary`);
-      summaries.push({ ...summary, id: one.id });
-      complete(one.id, summary);
-    } catch (error) {
-      complete(one.id, { fault: error.message });
-    }
+    const summary = one.waiting ? null : await summarise(one.id);
+    if (summary) summaries.push(summary);
   }
   const place = document.getElementById("plan");
   place.replaceChildren(plan(summaries, place.clientWidth));
+  pushed = summaries.filter((one) => RUNS.includes(one.recording)).map((one) => one.id);
+}
+
+async function summarise(id) {
+  try {
+    const summary = await ask(`/api/soundings/${encodeURIComponent(id)}/summary`);
+    complete(id, summary);
+    return { ...summary, id };
+  } catch (error) {
+    complete(id, { fault: error.message });
+    return null;
+  }
+}
+
+/** Tell again how those stand that are being pushed. */
+async function again() {
+  if (document.hidden) return;
+  for (const id of [...pushed]) {
+    const summary = await summarise(id);
+    if (summary && !RUNS.includes(summary.recording)) pushed.splice(pushed.indexOf(id), 1);
+  }
 }
 
 /* What the crew has left to do: a hole that is open, a sounding that is not pushed yet. */
@@ -108,9 +128,15 @@ function complete(id, summary) {
   state.classList.remove("soft");
   if (summary.fault) {
     state.replaceChildren(level("caution"), `: ${summary.fault}`);
-  } else if (summary.worst && summary.worst !== "info") {
-    state.replaceChildren(level(summary.worst), `: ${summary.words}`);
-  } else {
-    state.replaceChildren(text("span", "level-info", summary.words));
+    return;
   }
+  const parts = [];
+  if (RUNS.includes(summary.recording)) parts.push(text("span", "pushed", say("start.pushed")));
+  if (summary.recording === "interrupted") parts.push(text("span", "level-caution", say("start.interrupted")));
+  const about = document.createElement("span");
+  if (summary.empty) about.append(say("start.empty"));
+  else if (summary.worst && summary.worst !== "info") about.append(level(summary.worst), `: ${summary.words}`);
+  else about.append(text("span", "level-info", summary.words));
+  parts.push(about);
+  state.replaceChildren(...parts.flatMap((part, k) => (k ? [", ", part] : [part])));
 }

@@ -61,6 +61,9 @@ export const words = {
     closeHole: "{name}: hole not closed",
     notPushed: "not pushed yet, {n} open on the checklist",
     report_all: "Report of all soundings",
+    pushed: "being pushed",
+    interrupted: "recording broke off",
+    empty: "no readings yet",
   },
   sounding: {
     pages: "Pages of {name}",
