@@ -4,6 +4,7 @@ import shutil
 import threading
 import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -152,18 +153,32 @@ def watch(page: Any, own: str = "http://127.0.0.1") -> Watched:
     return seen
 
 
-@pytest.fixture
-def page(browser: Any) -> Iterator[Any]:
-    """A page of its own; a request to elsewhere or an error in it fails the test.
+@contextmanager
+def opened(browser: Any, **context: Any) -> Iterator[Any]:
+    """Open a page; a request to elsewhere or an error in it fails the test.
 
     A test that provokes errors lists parts of their text in ``page.watched.expected``.
     """
-    context = browser.new_context(viewport={"width": 1280, "height": 800})
-    opened = context.new_page()
-    opened.watched = watch(opened)
-    yield opened
-    context.close()
-    seen = opened.watched
+    around = browser.new_context(**context)
+    page = around.new_page()
+    page.watched = watch(page)
+    yield page
+    around.close()
+    seen = page.watched
     assert not seen.outside, seen.outside
     left = [one for one in seen.errors if not any(part in one for part in seen.expected)]
     assert not left, left
+
+
+@pytest.fixture
+def page(browser: Any) -> Iterator[Any]:
+    """A page of its own on a desk."""
+    with opened(browser, viewport={"width": 1280, "height": 800}) as found:
+        yield found
+
+
+@pytest.fixture
+def tablet(browser: Any) -> Iterator[Any]:
+    """A page of its own on a tablet, upright, that is touched."""
+    with opened(browser, viewport={"width": 800, "height": 1280}, has_touch=True) as found:
+        yield found

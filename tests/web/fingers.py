@@ -18,6 +18,18 @@ class Fingers:
         points = [{"x": x, "y": y, "id": k} for k, (x, y) in enumerate(places)]
         self.session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
 
+    def down(self, *places: Place) -> None:
+        """Put fingers down."""
+        self._send("touchStart", list(places))
+
+    def move(self, *places: Place) -> None:
+        """Move the fingers that are down."""
+        self._send("touchMove", list(places))
+
+    def up(self) -> None:
+        """Take all fingers away."""
+        self._send("touchEnd", [])
+
     def tap(self, place: Place, hold: float = 40.0) -> None:
         """Touch a place for so long [ms]."""
         self._send("touchStart", [place])

@@ -227,6 +227,10 @@ class Log:
 
     def layers(self) -> dict[str, Any]:
         """Return units and boundaries, with ``choice``, the same as a decision to be edited."""
+        return self._layers
+
+    @cached_property
+    def _layers(self) -> dict[str, Any]:
         from pushproof.interpretation.layers import layers
 
         found = layers(self.interpretation)

@@ -1,6 +1,6 @@
 /* Layer boundaries of the draft: moved on the tracks or typed, added, taken away, named. */
 
-import { ask } from "/static/shell.js";
+import { ask, Fault } from "/static/shell.js";
 import { PENDING } from "/static/log/draft.js";
 import { showLayers } from "/static/log/layers.js";
 
@@ -9,13 +9,41 @@ export class LayerEdits {
     this.page = page;
     this.found = null;
     this.at = [];
+    this.turn = 0;
+    page.tabs.panel("layers").addEventListener("focusout", () => setTimeout(() => this.late(), 300));
   }
 
-  /** Read the layers of the draft and show them, on the tracks and in the table. */
-  async show() {
+  get #typing() {
+    const panel = this.page.tabs.panel("layers");
+    return document.activeElement.tagName === "INPUT" && panel.contains(document.activeElement);
+  }
+
+  /** Show what came while a boundary was in a hand, or a depth was being typed. */
+  async late() {
+    if (!this.waiting || this.page.working) return;
+    this.waiting = false;
+    try {
+      await this.show({ quiet: true });
+    } catch (fault) {
+      if (!(fault instanceof Fault)) throw fault;
+      this.waiting = true;
+    }
+  }
+
+  /**
+   * Read the layers of the draft and show them, on the tracks and in the table. What is in a hand
+   * or being typed is numbered as it was when that began: quiet, as for a push that grows, waits.
+   */
+  async show({ quiet = false } = {}) {
     const { page } = this;
+    this.turn += 1;
+    const { turn } = this;
     const query = page.draft.recipe ? `?recipe=${page.draft.recipe}` : "";
-    this.found = await ask(`/api/soundings/${page.id}/layers${query}`);
+    const found = await ask(`/api/soundings/${page.id}/layers${query}`);
+    if (turn !== this.turn) return;
+    this.waiting = page.view.handles.drag !== null || (quiet && this.#typing);
+    if (this.waiting) return;
+    this.found = found;
     const edges = this.found.boundaries;
     this.at = edges.map((edge, k) => (edge.origin === "record" ? -1 : k)).filter((k) => k >= 0);
     page.view.setUnits(named(this.found.units));

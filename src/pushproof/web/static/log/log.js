@@ -9,6 +9,7 @@ import { Draft } from "/static/log/draft.js";
 import { Edits } from "/static/log/edits.js";
 import { showExplanation } from "/static/log/explain.js";
 import { pointAt, showFindings } from "/static/log/findings.js";
+import { Follow } from "/static/log/follow.js";
 import { LayerEdits } from "/static/log/layeredits.js";
 import { showMethods } from "/static/log/methods.js";
 import { SaveSheet } from "/static/log/savesheet.js";
@@ -44,10 +45,12 @@ class LogPage {
     this.#choices(site.soundings);
     this.#build();
     await this.#guard(async () => {
+      await this.follow.begin();
       await this.draft.load();
       await this.#refresh({ whole: true });
     });
     this.#listen();
+    this.follow.start();
     setInterval(() => this.#look(), LOOK);
     document.body.dataset.ready = "true";
   }
@@ -71,6 +74,9 @@ class LogPage {
       },
       onMark: (top, base) => this.#marked(top, base),
       onBoundary: (index, from, depth) => this.layers.move(index, depth),
+      onReleased: () => this.layers.late(),
+      onFollow: () => this.follow.tell(),
+      tip: () => this.log?.high ?? 0,
       onBoundaryOpen: (index) => {
         this.tabs.show("layers");
         by(`edge-${this.layers.at[index]}`)?.focus();
@@ -102,6 +108,7 @@ class LogPage {
       mark: (on) => this.view.mark(on),
     });
     this.layers = new LayerEdits(this);
+    this.follow = new Follow(this);
     this.trackSheet = new TrackSheet(this);
     this.saveSheet = new SaveSheet(this);
   }
@@ -115,11 +122,10 @@ class LogPage {
     by("name").textContent = log.name;
     document.title = `${log.name} \u00B7 ${say("shell.name")}`;
     await this.showTracks();
-    this.view.axis.setEnds(log.low, log.high);
+    this.follow.ends(log);
     if (whole) this.view.axis.showAll();
     this.#overlay();
-    showFindings(this.tabs.panel("findings"), log, (finding) => this.#jump(finding));
-    this.tabs.count("findings", log.findings.length);
+    this.#findings();
     showMethods(this.tabs.panel("methods"), this.draft.choices, {
       method: (field, name, column) => this.#method(field, name, column),
       factor: (field, value) => this.change((document_) => setIn(document_, "factors", field, value)),
@@ -136,14 +142,57 @@ class LogPage {
   }
 
   async showTracks() {
+    const tracks = await this.#askTracks();
+    this.source.choose({ names: this.names, recipe: this.draft.recipe });
+    this.#setTracks(tracks);
+  }
+
+  async #askTracks() {
     const query = new URLSearchParams({ names: this.names.join(",") });
     if (this.draft.recipe) query.set("recipe", this.draft.recipe);
     const tracks = await ask(`/api/soundings/${this.id}/tracks?${query}`);
     for (const track of tracks) {
       if (this.source.bands) track.bands = track.curves.map((curve) => ({ low: `${curve.key}.p10`, high: `${curve.key}.p90` }));
     }
-    this.source.choose({ names: this.names, recipe: this.draft.recipe });
-    this.view.setTracks(tracks, { rail: this.log.rail, marks: this.log.marks, observed: this.log.observed });
+    return tracks;
+  }
+
+  #setTracks(tracks) {
+    const { rail, marks, observed } = this.log;
+    const layout = { rail, marks: this.follow.marks(marks), observed };
+    const shape = JSON.stringify(tracks);
+    if (shape === this.shape) this.view.setLayout(layout);
+    else this.view.setTracks(tracks, layout);
+    this.shape = shape;
+  }
+
+  #findings() {
+    const { findings, classes, observed } = this.log;
+    const shape = JSON.stringify([findings, classes, observed]);
+    if (shape !== this.found) showFindings(this.tabs.panel("findings"), this.log, (finding) => this.#jump(finding));
+    this.found = shape;
+    this.tabs.count("findings", findings.length);
+  }
+
+  /**
+   * Take in what a push has added. The draft, the window, the cursor, what is typed and a boundary
+   * in a hand stay as they are. Tell whether it was taken in: an edit that comes between goes first.
+   */
+  async grow() {
+    const { recipe } = this.draft;
+    const names = this.names;
+    const log = await ask(`/api/soundings/${this.id}/log${recipe ? `?recipe=${recipe}` : ""}`);
+    const tracks = await this.#askTracks();
+    if (this.working || recipe !== this.draft.recipe || names !== this.names) return false;
+    this.log = log;
+    this.#setTracks(tracks);
+    this.source.grown();
+    if (this.draft.dirty) this.saved.grown();
+    this.follow.ends(log);
+    this.#findings();
+    if (this.view.cursorDepth !== null) this.view.setCursor(this.view.cursorDepth);
+    await this.layers.show({ quiet: true });
+    return true;
   }
 
   /** On a narrow screen begin with the tracks that are read most. */

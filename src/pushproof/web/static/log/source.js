@@ -22,6 +22,7 @@ export class ServerSource {
     this.have = null;
     this.wanted = null;
     this.number = 0;
+    this.edition = 0;
   }
 
   /** Say which tracks are drawn, of which recipe. What was fetched stays until the new has come. */
@@ -30,9 +31,17 @@ export class ServerSource {
     this.bands = bands;
     this.recipe = recipe;
     this.stale = true;
+    this.edition += 1;
     this.number += 1;
     this.wanted = null;
     clearTimeout(this.timer);
+  }
+
+  /** The sounding has grown: what is drawn is fetched anew. A fetch on its way may come first. */
+  grown() {
+    this.stale = true;
+    this.edition += 1;
+    this.onready();
   }
 
   strip(top, base, perPixel) {
@@ -76,7 +85,7 @@ export class ServerSource {
   async #fetch(wanted) {
     const { top, base, perPixel } = wanted;
     this.number += 1;
-    const number = this.number;
+    const { number, edition } = this;
     const pixels = Math.min(8000, Math.max(1, Math.round((base - top) / perPixel)));
     const query = this.query({ top, base, pixels, names: this.names.join(",") });
     if (this.bands) query.set("bands", "true");
@@ -84,7 +93,7 @@ export class ServerSource {
       const reply = await ask(`/api/soundings/${this.id}/window?${query}`);
       if (number !== this.number) return;
       this.have = { top, base, perPixel, strip: stripOf(reply), soil: reply.soil };
-      this.stale = false;
+      this.stale = edition !== this.edition;
       if (this.wanted === wanted) this.wanted = null;
       this.onready();
     } catch (fault) {

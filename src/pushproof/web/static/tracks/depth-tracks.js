@@ -27,7 +27,7 @@ export class DepthTracks {
    * Options: words(key, values) gives text; readAt(depth) gives { depth, values, says } or a
    * promise of it; onCursor(reading), onPick(reading, track), onFindings(numbers), onMark(top, base),
    * onWindow(axis), onBoundary(index, from, depth), onBoundaryMove(index, depth),
-   * onBoundaryOpen(index), onFollow(on) are told.
+   * onBoundaryOpen(index), onReleased(), onFollow(on) are told; tip() is where the window follows to.
    */
   constructor(parent, options) {
     this.options = options;
@@ -80,6 +80,17 @@ export class DepthTracks {
     this.#tellCursor();
   }
 
+  /** Whether a hand is on the tracks: a finger or a button is down, or a boundary is dragged. */
+  get busy() {
+    return this.touched() || this.handles.drag !== null;
+  }
+
+  /** Show another rail and other marks beside the same tracks. */
+  setLayout(layout) {
+    this.layout = { ...this.layout, ...layout };
+    this.invalidate();
+  }
+
   /** Change the axis of a track, where values grow out of it. */
   setScale(name, scale) {
     const track = this.tracks.find((one) => one.name === name);
@@ -113,7 +124,7 @@ export class DepthTracks {
   }
 
   /** Let the window follow the tip, or hold it. */
-  follow(on, tip = this.axis.high) {
+  follow(on, tip = this.options.tip?.() ?? this.axis.high) {
     this.axis.following = on;
     if (on) {
       this.axis.show(tip - this.axis.span * 0.7, tip + this.axis.span * 0.3);
@@ -210,10 +221,11 @@ export class DepthTracks {
     this.handles = new Handles(this.body, this.axis, this.words, {
       move: (index, depth) => this.options.onBoundaryMove?.(index, depth),
       done: (index, from, depth) => this.options.onBoundary?.(index, from, depth),
+      released: () => this.options.onReleased?.(),
       open: (index) => this.options.onBoundaryOpen?.(index),
     });
     this.palette = readPalette(this.root);
-    listen(this.cursor, this.axis, this.#actions());
+    this.touched = listen(this.cursor, this.axis, this.#actions());
     this.#tellCursor();
   }
 

@@ -9,7 +9,7 @@ const TAP = 6;
 const WHEEL_ZOOM = 0.0022;
 
 /**
- * Listen on an element. Actions: cursor(y), leave(), tap(x, y), mark(y0, y1, done) while an interval
+ * Listen on an element; return what tells whether a finger or a button is down. Actions: cursor(y), leave(), tap(x, y), mark(y0, y1, done) while an interval
  * is being marked; marking() tells whether a drag marks instead of panning.
  */
 export function listen(element, axis, actions) {
@@ -74,6 +74,7 @@ export function listen(element, axis, actions) {
     if (event.pointerType !== "touch" && !pointers.has(event.pointerId)) actions.leave();
   });
   element.addEventListener("keydown", (event) => keys(event, axis, actions));
+  return () => pointers.size > 0;
 }
 
 function pinch(pointers, id, now, axis, actions) {

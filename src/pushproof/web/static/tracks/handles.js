@@ -16,8 +16,8 @@ const APART = 33;
 
 export class Handles {
   /**
-   * Actions: move(index, depth) while dragging, done(index, from, depth) at the end, open(index)
-   * when Enter asks to type a depth.
+   * Actions: move(index, depth) while dragging, done(index, from, depth) at the end, released()
+   * before it, open(index) when Enter asks to type a depth.
    */
   constructor(parent, axis, words, actions) {
     this.axis = axis;
@@ -164,6 +164,7 @@ export class Handles {
   #release() {
     this.handles[this.drag.index].classList.remove("dragged");
     this.drag = null;
+    this.actions.released?.();
   }
 
   #move(index, depth) {
