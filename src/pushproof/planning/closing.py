@@ -51,7 +51,8 @@ METHODS: dict[str, str] = {
     "re-entry": "through dummy rods pushed down the same hole; can miss a hole that closed",
     "tremie": (
         f"through a pipe from the bottom up; start within {TREMIE_ABOVE:g} m of the bottom, keep "
-        "the pipe in grout, stop when grout of full density comes back"
+        "the pipe in grout, stop when grout of full density comes back; no other work beside the "
+        f"hole for {SETTING_HOURS} h"
     ),
     "pour": f"from the top; only above {POUR_LIMIT:g} m, it bridges in small holes",
 }
