@@ -227,12 +227,12 @@ def test_a_page_can_be_used_by_everybody(site: Any, page: Any, state: str) -> No
         page.evaluate("document.querySelector('.theme-key').click()")
 
 
-@pytest.mark.parametrize("address", ["/", "/log", "/report", "/plan"])
+@pytest.mark.parametrize("address", ["/", "/log", "/report", "/plan", "/push"])
 def test_a_page_with_nothing_on_it_yet_says_so(
     serve: Any, tmp_path: Path, page: Any, address: str
 ) -> None:
     page.goto(f"{serve(tmp_path).url}{address}")
-    page.locator(".message:visible, .verdict:visible").first.wait_for()
+    page.locator(":is(.message, .verdict, #nothing-text):visible").first.wait_for()
     look(page)
     for key in ("#save", "#zoom-in"):  # no key stands there that can do nothing
         assert not page.locator(key).is_visible()

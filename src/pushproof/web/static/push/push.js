@@ -66,6 +66,7 @@ class PushPage {
     this.line.draw(state, lost ? this.stream.silence : null);
     mark(at("main"), "lost", lost ? "yes" : "no");
     if (!state.advance) {
+      put(at("sounding"), say("shell.push"));
       this.sound.set(lost ? "silence" : "ok");
       return;
     }
