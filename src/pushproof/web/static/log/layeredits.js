@@ -10,12 +10,22 @@ export class LayerEdits {
     this.found = null;
     this.at = [];
     this.turn = 0;
-    page.tabs.panel("layers").addEventListener("focusout", () => setTimeout(() => this.late(), 300));
+    this.typing = false;
+    this.#listen(page.tabs.panel("layers"));
   }
 
-  get #typing() {
-    const panel = this.page.tabs.panel("layers");
-    return document.activeElement.tagName === "INPUT" && panel.contains(document.activeElement);
+  /** Notice when a field is being typed in: from its focus until it is done or left. */
+  #listen(panel) {
+    const typing = (on) => (event) => {
+      if (event.target.tagName === "INPUT") this.typing = on;
+    };
+    panel.addEventListener("focusin", typing(true));
+    panel.addEventListener("input", typing(true));
+    panel.addEventListener("change", typing(false));
+    panel.addEventListener("focusout", () => {
+      this.typing = false;
+      setTimeout(() => this.late(), 300);
+    });
   }
 
   /** Show what came while a boundary was in a hand, or a depth was being typed. */
@@ -23,7 +33,7 @@ export class LayerEdits {
     if (!this.waiting || this.page.working) return;
     this.waiting = false;
     try {
-      await this.show({ quiet: true });
+      await this.show();
     } catch (fault) {
       if (!(fault instanceof Fault)) throw fault;
       this.waiting = true;
@@ -32,16 +42,16 @@ export class LayerEdits {
 
   /**
    * Read the layers of the draft and show them, on the tracks and in the table. What is in a hand
-   * or being typed is numbered as it was when that began: quiet, as for a push that grows, waits.
+   * or being typed is numbered as it was when that began, so it is shown when that is done.
    */
-  async show({ quiet = false } = {}) {
+  async show() {
     const { page } = this;
     this.turn += 1;
     const { turn } = this;
     const query = page.draft.recipe ? `?recipe=${page.draft.recipe}` : "";
     const found = await ask(`/api/soundings/${page.id}/layers${query}`);
     if (turn !== this.turn) return;
-    this.waiting = page.view.handles.drag !== null || (quiet && this.#typing);
+    this.waiting = page.view.handles.drag !== null || this.typing;
     if (this.waiting) return;
     this.found = found;
     const edges = this.found.boundaries;
@@ -55,6 +65,7 @@ export class LayerEdits {
       name: (unit, name) => this.#name(unit, name),
       search: () => page.change((document_) => delete document_.layers),
     });
+    this.typing = false; // the field has its focus again, but nothing was typed in it yet
   }
 
   /** Move the boundary of a handle; moves of one handle in a row are undone together. */

@@ -191,7 +191,7 @@ class LogPage {
     this.follow.ends(log);
     this.#findings();
     if (this.view.cursorDepth !== null) this.view.setCursor(this.view.cursorDepth);
-    await this.layers.show({ quiet: true });
+    await this.layers.show();
     return true;
   }
 
