@@ -40,6 +40,7 @@ class World:
         self._press("control")
         self._press("record", sounding="NEXT-1")
         feeder.push(1.0)
+        self.client.post("/api/days/2031-05-13", json={"weather": "dry"}).raise_for_status()
 
     def named(self, name: str, case: Any) -> None:
         """Put what is there into a case."""
