@@ -266,8 +266,10 @@ def push(folder: Path) -> None:
         time.sleep(2)
         ten = server.share(20)
         gone.set()
-    count = client.get("/api/push/state").json()["row"]
-    rig.on.set()
+        count = client.get("/api/push/state").json()["row"]
+        rig.on.set()
+        page.locator("#stale", has_text="No cone reading").wait_for()
+        silence = time.time() - max(rig.sent.values()) / 1000
     client.close()
     server.stop()
     cut = statistics.quantiles(times, n=100)
@@ -278,6 +280,7 @@ def push(folder: Path) -> None:
         f"socket to frame, {len(times)} rows   p50 {cut[49]:.0f} ms, p99 {cut[98]:.0f} ms, "
         f"most {max(times):.0f} ms (goal p99 150)"
     )
+    print(f"silence of the cone told     after {silence:.2f} s (goal 2)")
     print(f"main thread, 10 rows/s       {share:.1%} with {count} rows (goal 5 %)")
     print(f"server, 1 and 10 viewers     {one:.1%} and {ten:.1%} of a core")
 

@@ -53,7 +53,8 @@ class Setup:
     forecast
         What follows the push and tells what lies ahead; None without a plan. Begin with a new one.
     fresh, stale
-        Age [s] up to which a stream is fresh, and beyond which it is stale.
+        Age [s] up to which a stream is fresh, and beyond which it is stale. Below 2 s by as much as
+        a screen takes, so that whoever looks at it knows within two.
     """
 
     depth: DepthSettings = field(default_factory=DepthSettings)
@@ -66,7 +67,7 @@ class Setup:
     lead: float = 0.0
     modulus: int | None = None
     forecast: Forecast | None = None
-    fresh: float = 2.0
+    fresh: float = 1.75
     stale: float = 5.0
 
     def capacity(self, channel: str) -> float | None:
