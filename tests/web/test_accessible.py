@@ -125,7 +125,11 @@ def _details(page: Any) -> None:
 
 
 def _typed_layers(page: Any) -> None:
-    page.get_by_label("HM-1").uncheck()
+    boxes = page.locator("fieldset input[type=checkbox]")
+    boxes.first.wait_for()
+    for box in boxes.all():  # the sounding that is being pushed may have a log by now
+        if box.is_enabled():
+            box.uncheck()
     page.get_by_label("cone resistance of layer 2 in MPa").wait_for()
 
 
