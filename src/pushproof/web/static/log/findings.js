@@ -16,7 +16,7 @@ export function showFindings(panel, log, jump) {
 
 function observed(found, jump) {
   const box = text("section", "log-classes", "");
-  box.append(text("h3", "", say("log.observed")));
+  box.append(text("h2", "", say("log.observed")));
   const list = text("ol", "log-findings", "");
   for (const one of found) {
     const row = text("li", "", "");

@@ -85,9 +85,10 @@ export function depthPlot(title, depth, values, words) {
   return box;
 }
 
+/* The end of an axis: close above the value, and half of it is a number to read. */
 function nice(value) {
   const power = 10 ** Math.floor(Math.log10(value));
-  return [1, 2, 4, 5, 10].map((step) => step * power).find((step) => step >= value * 0.999);
+  return [1, 1.2, 1.6, 2, 2.4, 3, 4, 5, 6, 8, 10].map((step) => step * power).find((step) => step >= value * 0.999);
 }
 
 function trim(value) {

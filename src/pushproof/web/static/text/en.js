@@ -72,7 +72,7 @@ export const words = {
     dissipation: "Dissipation",
     equipment: "Equipment and zeros",
     report: "Report and files",
-    field: "Field",
+    field: "Checklist and hole",
   },
   proof: {
     title: "Proof",
