@@ -318,7 +318,8 @@ def test_a_stop_and_a_start_do_not_break_the_rate_band(push):
 def test_staleness_comes_from_the_clock_without_any_message(push):
     push.run(5)
     cone = push.guard.signals.streams[StreamKind.CONE]
-    ages = [cone.state(push.time + dt, None, SETUP).freshness for dt in (0.5, 5, 20)]
+    limits = {"fresh": SETUP.fresh, "stale": SETUP.stale}
+    ages = [cone.state(push.time + dt, None, **limits).freshness for dt in (0.5, 5, 20)]
     assert ages == [Freshness.FRESH, Freshness.LATE, Freshness.STALE]
     events = push.guard.tick(push.time + 20)
     assert {e.rule for e in events} >= {"silence", "depth-silence"}

@@ -17,11 +17,9 @@ import time
 from bisect import bisect_right
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
 from typing import Literal
 
 from pushproof.model.findings import Finding
-from pushproof.model.series import Origin
 from pushproof.model.sounding import Water
 from pushproof.model.stream import Advance, Message, Reading, StreamKind
 from pushproof.processing.streams.depth import DepthEvent, DepthPoint
@@ -30,6 +28,7 @@ from pushproof.recording.guard import Guard
 from pushproof.recording.limits import Rule
 from pushproof.recording.linkwatch import LinkModel, LinkVerdict, LinkWatch, Trouble
 from pushproof.recording.liveevents import LiveEvent, event_fields
+from pushproof.recording.liverow import LiveRow
 from pushproof.recording.procedure import Procedure, ProcedureEvent, Step
 from pushproof.recording.signals import Setup, Signals
 from pushproof.recording.snapshot import (
@@ -51,27 +50,6 @@ _CAPACITY_RULE = {"qc": "qc-capacity", "fs": "fs-capacity"}
 REAL_TIME = 30.0
 """A source whose clock is further from ours than this is a replay [s]."""
 NOTES = 5
-
-
-@dataclass(frozen=True, slots=True)
-class LiveRow:
-    """One cone reading placed along the length as it came, for the tracks of a screen.
-
-    ``length`` and ``depth`` are those of the moment it arrived: the delay of the link and the
-    drift of the cone clock are left to the merge. ``values`` are in inside units, ``rate`` in m/s
-    (NaN while not pushing). ``stored`` is the number of the reading in the record, 0 if it was
-    not stored: a screen that was away asks for what came after it.
-    """
-
-    number: int
-    arrival: float
-    length: float
-    depth: float
-    pushing: bool
-    values: Mapping[str, float]
-    origin: Origin = Origin.LIVE
-    rate: float = math.nan
-    stored: int = 0
 
 
 class Live:
@@ -345,8 +323,11 @@ class Live:
             now, shown_wall = self._now(monotonic, wall)
             signals = self.signals
             verdict = self.watch.verdict()
+            setup = self.guard.setup
             streams = {
-                kind: signals.streams[kind].state(now, shown_wall, self.guard.setup)
+                kind: signals.streams[kind].state(
+                    now, shown_wall, fresh=setup.fresh, stale=setup.stale
+                )
                 for kind in (StreamKind.CONE, StreamKind.DEPTH)
             }
             zero = self.procedure.zero

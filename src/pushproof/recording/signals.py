@@ -15,10 +15,10 @@ from pushproof.model.equipment import Cone, Rig, Rods
 from pushproof.model.stream import Advance, Message, Reading, SourceState, StreamKind, Undecoded
 from pushproof.planning.forecast import Ahead, Forecast
 from pushproof.processing.streams.depth import DepthPoint, DepthSettings, DepthTracker
-from pushproof.processing.streams.sequence import Place, SequenceWatch
+from pushproof.processing.streams.sequence import Place
 from pushproof.processing.streams.windows import SlidingRange
 from pushproof.recording.lastmetre import LastMetre
-from pushproof.recording.snapshot import Freshness, StreamState
+from pushproof.recording.streamsignals import StreamSignals
 
 GRAVITY = 9.81
 STICK_UP_VARIES = 0.2
@@ -85,49 +85,6 @@ class Setup:
         return min((f for f in forces if f is not None), default=None)
 
 
-class _Stream:
-    """Counters and age of one stream."""
-
-    def __init__(self, modulus: int | None = None) -> None:
-        self.order = SequenceWatch(modulus)
-        self.undecoded = 0
-        self.noise: deque[bool] = deque([False] * 50, maxlen=50)
-        self.noisy = 0
-        self.connected: bool | None = None
-        self.text = ""
-        self.last: Reading | None = None
-
-    def age(self, monotonic: float, wall: float | None) -> float | None:
-        """Return the age of the last reading [s]; the wall clock counts where it ran further."""
-        if self.last is None:
-            return None
-        age = monotonic - self.last.monotonic
-        if wall is not None and wall - self.last.arrival > age + 1.0:
-            age = wall - self.last.arrival  # the monotonic clock stood: the computer slept
-        return max(age, 0.0)
-
-    def state(self, monotonic: float, wall: float | None, setup: Setup) -> StreamState:
-        age = self.age(monotonic, wall)
-        if age is None:
-            freshness = Freshness.NONE
-        elif age <= setup.fresh:
-            freshness = Freshness.FRESH
-        else:
-            freshness = Freshness.LATE if age <= setup.stale else Freshness.STALE
-        o = self.order
-        return StreamState(
-            self.connected,
-            freshness,
-            age,
-            o.received,
-            o.duplicate,
-            o.late,
-            o.lost,
-            self.undecoded,
-            self.text,
-        )
-
-
 class Signals:
     """Follow the messages of a push.
 
@@ -163,7 +120,7 @@ class Signals:
         self.step = "push"
         self.step_since = -math.inf
         self.fresh = False
-        self.streams = {kind: _Stream() for kind in StreamKind}
+        self.streams = {kind: StreamSignals() for kind in StreamKind}
         self.streams[StreamKind.CONE].order.modulus = self.setup.modulus
         self.depth = self.setup.depth.start  # corrected for tilt
         self._push_limit = self.setup.push_limit()
@@ -269,7 +226,7 @@ class Signals:
                 self._step = (monotonic, abs(step))
         self._clock = (monotonic, arrival)
 
-    def _noise(self, stream: _Stream, noise: bool) -> None:
+    def _noise(self, stream: StreamSignals, noise: bool) -> None:
         """Keep the share of undecodable messages among the last fifty of the noisier stream."""
         stream.noisy += noise - stream.noise[0]
         stream.noise.append(noise)
@@ -368,7 +325,7 @@ class Signals:
 
     # -- cone ----------------------------------------------------------------------------------
 
-    def _cone_reading(self, reading: Reading, stream: _Stream) -> None:
+    def _cone_reading(self, reading: Reading, stream: StreamSignals) -> None:
         place = stream.order.see(reading.sequence)
         self.fresh = place in (Place.NEW, Place.RESTART)
         if place is Place.RESTART:
@@ -461,7 +418,7 @@ class Signals:
             return None
         return math.degrees(math.atan2(y, x)) % 360
 
-    def _link(self, reading: Reading, stream: _Stream) -> None:
+    def _link(self, reading: Reading, stream: StreamSignals) -> None:
         level = reading.values.get("link_level", math.nan)
         if not math.isnan(level):
             noise = reading.values.get("link_noise", 0.0)
