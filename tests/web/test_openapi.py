@@ -16,6 +16,9 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, Phase, given, seed, settings
 
+from pushproof.recording.session import Session, equip_from, rehearsed
+from pushproof.sources.rehearsal import Rehearsal, write_memory
+from pushproof.sources.replay import ReplaySource
 from pushproof.store import Job, import_file
 from pushproof.testing import sample
 from web.pushing import Feeder
@@ -33,7 +36,8 @@ LAST = "push-stop"
 class World:
     """What is there to be named: a name made at random would only ever be refused."""
 
-    def __init__(self, served: Any, feeder: Feeder) -> None:
+    def __init__(self, served: Any, feeder: Feeder, memory: bytes) -> None:
+        self.memory = memory
         self.client = served.client()
         self.next = 1
         self.pad = {"x-client": "pad"}
@@ -81,6 +85,10 @@ class World:
         elif name in ("intake-look", "intake-keep"):
             case.path_parameters["token"] = self._token()
             body["columns"] = ""
+        elif name in ("proof-memory", "proof-bring-memory"):
+            case.path_parameters["id"] = "HM-2"  # the one that was pushed
+            if body:
+                body |= {"token": self._read_out(), "columns": ""}
         elif name.startswith("plan-"):
             body["near"] = ["HM-1"]
             body["plan"] = {"target": 8.0, "rig": {"mass": 9000}}
@@ -113,6 +121,11 @@ class World:
     def _newest(self) -> int:
         return int(self.client.get("/api/soundings/HM-1/recipe").json()["version"])
 
+    def _read_out(self) -> str:
+        query = {"name": "memory.csv"}
+        sent = self.client.post("/api/intake/upload", params=query, content=self.memory)
+        return str(sent.json()["token"])
+
     def _token(self) -> str:
         content = b"z [m],qc [MPa],fs [kPa]\n" + b"".join(
             b"%.2f,%.2f,30\n" % (1 + k / 50, 2 + k / 90) for k in range(40)
@@ -125,15 +138,21 @@ class World:
 
 @pytest.fixture
 def world(serve: Any, tmp_path: Path) -> World:
-    """A job with a sounding, and a station that can record the next."""
+    """A job with a sounding and a push, and a station that can record the next."""
     from pushproof import write
 
     path, file = tmp_path / "site.job", tmp_path / "HM-1.json"
+    rig = Rehearsal("HM-2", "loss=0.2", 4)
     with Job.create(path) as job:
         write(sample("clay-over-sand"), file, "json")
         import_file(job, file)
+        equip_from(job, "HM-2", rehearsed(rig))
+        with Session(job, "HM-2", [ReplaySource(rig.messages(), speed=0)], waiting=10**6) as push:
+            push.wait()
+    write_memory(rig, tmp_path / "memory.csv")
     feeder = Feeder(path)
-    return World(serve(path, station=feeder.station), feeder)
+    memory = (tmp_path / "memory.csv").read_bytes()
+    return World(serve(path, station=feeder.station), feeder, memory)
 
 
 @pytest.mark.slow

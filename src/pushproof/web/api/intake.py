@@ -55,7 +55,7 @@ async def upload(
 @router.post("/{token}/preview", responses=answers(FilePreview, 404, 422))
 def look(intake: IntakeOf, token: Token, given: Columns) -> dict[str, Any]:
     """Return what is in a file when its columns are named like this."""
-    return preview(intake.get(token), _plain(given.columns))
+    return preview(intake.get(token), plain_columns(given.columns))
 
 
 @router.post("/{token}/keep", responses=answers(Kept, *WRITING))
@@ -64,7 +64,7 @@ def keep(
 ) -> dict[str, Any]:
     """Keep a file byte for byte: in the job, or in the folder that is served."""
     waiting = intake.get(token)
-    columns = _plain(given.columns)
+    columns = plain_columns(given.columns)
     if site.job is not None:
         from pushproof.store import import_file
 
@@ -92,7 +92,7 @@ def _refuse(name: str) -> Any:
     raise FormatError(f"{name} is in the folder already; give the file another name")
 
 
-def _plain(columns: str) -> str:
+def plain_columns(columns: str) -> str:
     """Return a mapping that is no path: a file of the server is never opened by its name."""
     if columns and "=" not in columns:
         raise FormatError('columns are named as "depth=1:m, qc=2:MPa"')

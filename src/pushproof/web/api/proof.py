@@ -51,7 +51,7 @@ def equipment(desk: DeskOf, id: Id) -> Response:
 def add_calibration(desk: DeskOf, id: Id, calibration: Calibration) -> None:
     """Add a calibration to the cone of a sounding in a job; what was known before stays."""
     quantity(calibration.channel)  # one that nobody knows is refused: a fact cannot be taken back
-    entry = _in_job(desk, id)
+    entry = in_job(desk, id)
     with desk.writing(entry.file) as job:
         known = job.equipment(entry.name).get("cone")
         cone = known if isinstance(known, Cone) else desk.sounding(id).cone
@@ -78,7 +78,7 @@ def sign_sounding(desk: DeskOf, id: Id, given: Signature) -> Response:
         raise ConfigurationError(
             f"the recipe is version {newest.number} by now, not {given.based_on}; look again"
         )
-    entry, sounding = _in_job(desk, id), desk.sounding(id)
+    entry, sounding = in_job(desk, id), desk.sounding(id)
     with desk.writing(entry.file) as job:
         signed = sign(sounding, newest.recipe, given.author)
         keep_sign_off(job, signed, "signed off on the page")
@@ -91,7 +91,7 @@ def _sign_off(desk: Desk, id: str) -> dict[str, object] | None:
     return None if found is None else {"line": found[0].line, "changed": found[1]}
 
 
-def _in_job(desk: Desk, id: str) -> Entry:
+def in_job(desk: Desk, id: str) -> Entry:
     """Return a sounding that is in a job; one in a loose file cannot be added to."""
     entry = desk.site.entry(id)
     if not entry.is_job:

@@ -6,14 +6,15 @@ import {
   card, drawOrTell, labelled, level, list, number, orTell, status, table, text,
 } from "/static/sounding/make.js";
 import { soundingLinks, soundingOf } from "/static/sounding/links.js";
+import { hasMemory, memory } from "/static/proof/memory.js";
 import { depthPlot, originPlot, ratePlot } from "/static/proof/plots.js";
 
 const id = encodeURIComponent(soundingOf());
 const me = await start({ page: "start", title: say("proof.title") });
 const place = document.getElementById("proof");
-await drawOrTell(place, draw);
+await drawOrTell(place, () => draw());
 
-async function draw() {
+async function draw(said = "") {
   const proof = await ask(`/api/soundings/${id}/proof`);
   if (!document.querySelector(".sounding-links")) {
     soundingLinks("proof", proof.name);
@@ -33,7 +34,17 @@ async function draw() {
     card(say("proof.changes"), changes(proof)),
     card(say("proof.sign"), signing(proof)),
   );
+  if (hasMemory(proof)) cards.prepend(fromMemory(said));
   place.replaceChildren(verdict(proof), plots(proof), cards);
+}
+
+/* What the memory of the cone gave, and a place for its read-out. */
+function fromMemory(said) {
+  const content = text("div", "", "");
+  const told = status();
+  told.textContent = said;
+  memory(content, id, me.role !== "view", draw);
+  return card(say("memory.title"), [content, told], true);
 }
 
 function stack(...cards) {
