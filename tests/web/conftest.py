@@ -72,7 +72,7 @@ def as_described(answer: httpx.Response) -> None:
 def serve_app(app: FastAPI, port: int = 0) -> Served:
     import socket
 
-    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     listener.bind(("127.0.0.1", port))
     listener.listen(64)

@@ -68,3 +68,37 @@ def test_what_is_told_ahead_is_what_the_page_asks_for(served: Any, page: Any, ad
     assert set(loaded) == ahead
     assert len(loaded) == len(set(loaded)), "something is loaded twice"
     assert not [one for one in warned if "preload" in one], warned
+
+
+def test_small_packets_do_not_wait_for_each_other(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # asyncio turns their delay off only where the socket names its protocol
+    import socket
+
+    from pushproof.web import server
+
+    path = tmp_path / "site.job"
+    Job.create(path).close()
+    seen: list[int] = []
+
+    class Watched:
+        def run(self, sockets: list[socket.socket]) -> None:
+            seen.extend(one.proto for one in sockets)
+
+    monkeypatch.setattr(server, "server", lambda _: Watched())
+    server.run(path)
+    assert seen == [socket.IPPROTO_TCP]
+
+
+def test_a_file_is_sent_once_and_told_by_its_mark(served: Any) -> None:
+    client = served.client()
+    first = client.get("/static/shell.js")
+    assert first.headers["content-type"].startswith("text/javascript")
+    again = client.get("/static/shell.js", headers={"if-none-match": first.headers["etag"]})
+    assert (again.status_code, again.content) == (304, b"")
+    plain = client.get("/static/shell.js", headers={"accept-encoding": "identity"})
+    assert "content-encoding" not in plain.headers
+    assert plain.content == first.content
+    assert client.get("/static/nothing.js").status_code == 404
+    assert client.get("/static/").status_code == 404

@@ -16,7 +16,8 @@ from string import Template
 
 from fastapi import FastAPI
 from fastapi.responses import HTMLResponse
-from fastapi.staticfiles import StaticFiles
+
+from pushproof.web.statics import statics
 
 STATIC = Path(str(resources.files("pushproof.web") / "static"))
 FONTS = Path(str(resources.files("pushproof.report") / "fonts"))
@@ -47,8 +48,13 @@ def add_pages(app: FastAPI) -> None:
     """Add every page, its static files and the fonts."""
     for address, file in PAGES.items():
         app.add_api_route(address, _page(_text(address, file)), include_in_schema=False)
-    app.mount("/static", StaticFiles(directory=STATIC), name="static")
-    app.mount("/fonts", StaticFiles(directory=FONTS), name="fonts")
+    for address, folder in (("/static", STATIC), ("/fonts", FONTS)):
+        app.add_api_route(
+            address + "/{path:path}",
+            statics(folder).answer,
+            methods=["GET", "HEAD"],
+            include_in_schema=False,
+        )
 
 
 def modules(html: str, static: Path = STATIC) -> list[str]:

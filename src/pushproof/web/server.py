@@ -42,7 +42,8 @@ def run(
     """
     app = create_app(path, session=session, access=access, station=station)
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
-    with socket.socket(family, socket.SOCK_STREAM) as listener:
+    # with its protocol named, or asyncio leaves the delay of small packets (RFC 896) on
+    with socket.socket(family, socket.SOCK_STREAM, socket.IPPROTO_TCP) as listener:
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             listener.bind((host, port))
