@@ -17,7 +17,7 @@ from string import Template
 from fastapi import FastAPI
 from fastapi.responses import HTMLResponse
 
-from pushproof.web.statics import statics
+from pushproof.web.heldfiles import held_files
 
 STATIC = Path(str(resources.files("pushproof.web") / "static"))
 FONTS = Path(str(resources.files("pushproof.report") / "fonts"))
@@ -51,7 +51,7 @@ def add_pages(app: FastAPI) -> None:
     for address, folder in (("/static", STATIC), ("/fonts", FONTS)):
         app.add_api_route(
             address + "/{path:path}",
-            statics(folder).answer,
+            held_files(folder).answer,
             methods=["GET", "HEAD"],
             include_in_schema=False,
         )

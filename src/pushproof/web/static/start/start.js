@@ -41,14 +41,12 @@ async function draw() {
   document.getElementById("plan").replaceChildren();
   tellField((await ask("/api/field")).soundings);
   const summaries = [];
-  const place = document.getElementById("plan");
   for (const one of site.soundings) {
     const summary = one.waiting ? null : await summarise(one.id);
-    if (!summary) continue;
-    summaries.push(summary);
-    place.replaceChildren(plan(summaries, place.clientWidth)); // what is read is seen at once
+    if (summary) summaries.push(summary);
   }
-  if (!summaries.length) place.replaceChildren(plan(summaries, place.clientWidth));
+  const place = document.getElementById("plan");
+  place.replaceChildren(plan(summaries, place.clientWidth));
   pushed = summaries.filter((one) => RUNS.includes(one.recording)).map((one) => one.id);
 }
 

@@ -37,7 +37,7 @@ class Held:
     etag: str
 
 
-class Statics:
+class HeldFiles:
     """The files below a folder.
 
     Parameters
@@ -78,6 +78,6 @@ class Statics:
 
 
 @cache
-def statics(folder: Path) -> Statics:
+def held_files(folder: Path) -> HeldFiles:
     """Return the files below a folder, held once for all applications of a process."""
-    return Statics(folder)
+    return HeldFiles(folder)
