@@ -2,7 +2,7 @@
 
 import { Fault, ask, tell } from "/static/shell.js";
 import { say } from "/static/text/say.js";
-import { card, level, number, table, text } from "/static/sounding/make.js";
+import { card, level, number, oneAtATime, table, text } from "/static/sounding/make.js";
 import { download } from "/static/sounding/download.js";
 import { byField, clock, initials } from "./by.js";
 
@@ -47,8 +47,17 @@ export async function closing(place, about) {
   fault.setAttribute("role", "status");
   const answer = text("div", "grout", "");
   answer.setAttribute("aria-live", "polite");
-  let asking = false;
-  let wanted = false;
+  const work = oneAtATime(async () => {
+    try {
+      drawPlan(await tell(`${base}/plan`, order()));
+      fault.textContent = "";
+    } catch (error) {
+      if (!(error instanceof Fault)) {
+        throw error;
+      }
+      fault.textContent = error.message;
+    }
+  });
 
   const record = text("div", "record", "");
   const history = text("div", "", "");
@@ -79,28 +88,6 @@ export async function closing(place, about) {
     made.method = form.querySelector("input[name=method]:checked").value;
     made.artesian = inputs.artesian.checked;
     return made;
-  }
-
-  /* One question at a time; while its answer is awaited only the newest wish waits. */
-  async function work() {
-    if (asking) {
-      wanted = true;
-      return;
-    }
-    asking = true;
-    do {
-      wanted = false;
-      try {
-        drawPlan(await tell(`${base}/plan`, order()));
-        fault.textContent = "";
-      } catch (error) {
-        if (!(error instanceof Fault)) {
-          throw error;
-        }
-        fault.textContent = error.message;
-      }
-    } while (wanted);
-    asking = false;
   }
 
   function holeCard() {

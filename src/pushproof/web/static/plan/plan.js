@@ -3,7 +3,7 @@
 import { Fault, ask, start, tell } from "/static/shell.js";
 import { say } from "/static/text/say.js";
 import { download } from "/static/sounding/download.js";
-import { level, list, number, orTell, svg, table, text } from "/static/sounding/make.js";
+import { level, list, number, oneAtATime, orTell, svg, table, text } from "/static/sounding/make.js";
 
 await start({ page: "plan", title: say("plan.title") });
 const site = await ask("/api/site");
@@ -33,8 +33,10 @@ const told = text("div", "plan-verdict", "");
 told.setAttribute("role", "status");
 const fault = text("p", "level-stop", "");
 fault.setAttribute("role", "status");
-let asking = false;
-let wanted = false;
+const work = oneAtATime(() => orTell(fault, async () => {
+  draw(await tell("/api/plan", document_()));
+  fault.textContent = "";
+}));
 
 const left = text("div", "", "");
 left.append(ground(), sliders(), fault);
@@ -79,23 +81,6 @@ function document_() {
     });
   }
   return { plan, near: [...near] };
-}
-
-/* One question at a time; while its answer is awaited only the newest wish waits. */
-async function work() {
-  if (asking) {
-    wanted = true;
-    return;
-  }
-  asking = true;
-  do {
-    wanted = false;
-    await orTell(fault, async () => {
-      draw(await tell("/api/plan", document_()));
-      fault.textContent = "";
-    });
-  } while (wanted);
-  asking = false;
 }
 
 function ground() {

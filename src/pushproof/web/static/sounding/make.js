@@ -38,6 +38,25 @@ export async function orTell(place, work) {
   }
 }
 
+/* Return what does a work one at a time; while it goes on only the newest wish waits. */
+export function oneAtATime(work) {
+  let busy = false;
+  let wanted = false;
+  return async () => {
+    wanted = true;
+    if (busy) return;
+    busy = true;
+    try {
+      while (wanted) {
+        wanted = false;
+        await work();
+      }
+    } finally {
+      busy = false;
+    }
+  };
+}
+
 /* Where a form tells how it went. */
 export function status() {
   const made = text("p", "", "");
