@@ -18,6 +18,7 @@ from pushproof.model.stream import Reading, StreamKind
 from pushproof.processing.streams.depth import DepthSettings
 from pushproof.processing.streams.dissipation import DissipationLog
 from pushproof.processing.streams.merge import Merged, merge
+from pushproof.processing.streams.mergereport import MergeReport
 from pushproof.processing.streams.position import Position, median_position
 from pushproof.recording.procedure import Step
 from pushproof.store import Job, Mark, StoredEvent
@@ -61,10 +62,16 @@ class Kept:
     ----------
     name
         The sounding.
+
+    Attributes
+    ----------
+    report
+        What the newest merge of these readings made of them; None before.
     """
 
     def __init__(self, name: str) -> None:
         self.name = name
+        self.report: MergeReport | None = None
         self._messages: dict[StreamKind, list[Reading]] = {}
         self._last: dict[StreamKind, int] = {}
 
@@ -130,7 +137,7 @@ def _merge(job: Job, kept: Kept, predrilled: float | None) -> Merged:
     memory = kept.messages(job, StreamKind.MEMORY)
     events = job.events(name)
     try:
-        return merge(
+        found = merge(
             cone,
             depth,
             memory,
@@ -140,6 +147,8 @@ def _merge(job: Job, kept: Kept, predrilled: float | None) -> Merged:
         )
     except ValueError as error:
         raise RecordError(f"{job.path}: {name} cannot be merged: {error}") from error
+    kept.report = found.report
+    return found
 
 
 def _push_end(events: Sequence[StoredEvent]) -> float | None:

@@ -18,7 +18,8 @@ from pathlib import Path
 from pushproof.model.observations import Observation
 from pushproof.model.recipe import Recipe
 from pushproof.model.sounding import Sounding
-from pushproof.recording.assemble import Kept, sounding
+from pushproof.processing.streams.mergereport import MergeReport
+from pushproof.recording.assemble import Kept, merged, sounding
 from pushproof.recording.underway import underway
 from pushproof.store import Job
 from pushproof.store.observations import observations
@@ -47,6 +48,7 @@ class _Read:
     at: float
     soundings: dict[str, Sounding]
     cost: float = 0.0
+    report: MergeReport | None = None
 
     @property
     def pace(self) -> float:
@@ -190,6 +192,23 @@ class Desk:
         entry = self.site.entry(id)
         return self._of_job(entry) if entry.is_job else self._of_file(entry)
 
+    def merge_report(self, id: str) -> MergeReport:
+        """Return what link and memory hold of a push, as it was merged for its sounding.
+
+        Raises
+        ------
+        RecordError
+            If the sounding holds no cone or no depth readings.
+        """
+        entry = self.site.job_entry(id)
+        with self._turn(id):
+            self._of_job(entry)
+            read = self._job_read[(entry.file, entry.name)]
+        if read.report is not None:
+            return read.report
+        with Job.open(entry.file) as job:
+            return merged(job, entry.name).report
+
     def log(self, id: str, recipe: Recipe | None = None) -> Log:
         """Return a sounding under a recipe; under its newest one if none is given."""
         entry = self.site.entry(id)
@@ -257,9 +276,10 @@ class Desk:
                 stamp = (0.0, job.newest_fact(entry.name))
                 if read is None or read.stamp != stamp:
                     begun = time.thread_time()
-                    found = sounding(job, entry.name, self._kept.setdefault(key, Kept(entry.name)))
+                    kept = self._kept.setdefault(key, Kept(entry.name))
+                    found = sounding(job, entry.name, kept)
                     cost = time.thread_time() - begun
-                    read = _Read(stamp, 0.0, {entry.name: found}, cost)
+                    read = _Read(stamp, 0.0, {entry.name: found}, cost, kept.report)
                     with self._mutex:
                         self._job_read[key] = read
                     if not self.growth(entry.id).recording.runs:

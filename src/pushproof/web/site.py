@@ -128,6 +128,21 @@ class Site:
         with self._lock:
             self._known.pop(file, None)
 
+    def job_entry(self, id: str) -> Entry:
+        """Return one sounding of a job by its id.
+
+        Raises
+        ------
+        LookupError
+            If there is none.
+        ConfigurationError
+            If it is in a loose file, which takes no facts.
+        """
+        entry = self.entry(id)
+        if not entry.is_job:
+            raise ConfigurationError(f"{entry.name} is not in a job file; import it into one first")
+        return entry
+
     def hide(self, text: str) -> str:
         """Return a text without the name of the folder."""
         return text.replace(f"{self.folder}/", "").replace(str(self.folder), "this folder")

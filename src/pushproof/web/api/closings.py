@@ -33,8 +33,8 @@ from pushproof.web.answers.closing import (
     MixDocument,
 )
 from pushproof.web.answers.problems import READING, WRITING, file_answer, refusals
-from pushproof.web.api.field import EDIT, Id, job_entry
-from pushproof.web.api.roles import DeskOf, may_view
+from pushproof.web.api.roles import EDIT, DeskOf, Id, may_view
+from pushproof.web.attachment import TYPES, attachment
 from pushproof.web.desk import Desk
 from pushproof.web.site import plain_id
 
@@ -67,14 +67,14 @@ def plan_closing(desk: DeskOf, id: Id, order: GroutOrder) -> GroutDocument:
 @router.post("", dependencies=EDIT, responses=refusals(*WRITING))
 def record_closing(desk: DeskOf, id: Id, given: ClosingOrder) -> ClosingDocument:
     """Keep that a hole was closed. A wrong record is not changed: record again."""
-    entry = job_entry(desk.site, id)
+    entry = desk.site.job_entry(id)
     planned = plan_grout(given.order, _hole(desk, id))
     with desk.writing(entry.file) as job:
         close_hole(job, entry.name, planned, given.take)
     return _document(desk, id)
 
 
-@router.post("/sheet.pdf", response_class=Response, responses=file_answer("application/pdf"))
+@router.post("/sheet.pdf", response_class=Response, responses=file_answer(TYPES[".pdf"]))
 def closing_sheet(desk: DeskOf, id: Id, order: GroutOrder) -> Response:
     """Return the plan as a sheet, or the decommissioning record if the hole was closed."""
     kept = _closings(desk, id)
@@ -82,8 +82,7 @@ def closing_sheet(desk: DeskOf, id: Id, order: GroutOrder) -> Response:
     base = order if last is None or last.closing.order is None else last.closing.order
     content = lay_hole(plan_grout(base, _hole(desk, id)), last).pdf()
     name = f"{plain_id(desk.site.entry(id).name)}-hole.pdf"
-    headers = {"content-disposition": f'attachment; filename="{name}"'}
-    return Response(content, media_type="application/pdf", headers=headers)
+    return attachment(content, name)
 
 
 def _hole(desk: Desk, id: str) -> Hole:

@@ -32,12 +32,11 @@ from pushproof.web.answers.days import (
     TestLine,
 )
 from pushproof.web.answers.problems import READING, WRITING, file_answer, refusals
-from pushproof.web.api.field import EDIT
-from pushproof.web.api.roles import DeskOf, SiteOf, may_view
+from pushproof.web.api.roles import EDIT, DeskOf, SiteOf, may_view
+from pushproof.web.attachment import TYPES, attachment
 from pushproof.web.site import Site
 
 router = APIRouter(prefix="/days", tags=["field"], dependencies=[Depends(may_view)])
-XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 Which = Annotated[
     str, Query(alias="job", max_length=200, description="name of the job file, if there are more")
 ]
@@ -85,7 +84,7 @@ def say_of_the_day(desk: DeskOf, day: date, given: Said, which: Which = "") -> D
     return _document(desk.site, file, day)
 
 
-@router.get("/{day}/sheet.pdf", response_class=Response, responses=file_answer("application/pdf"))
+@router.get("/{day}/sheet.pdf", response_class=Response, responses=file_answer(TYPES[".pdf"]))
 def day_sheet(
     site: SiteOf, day: date, which: Which = "", paper: Literal["A4", "Letter"] = "A4"
 ) -> Response:
@@ -93,22 +92,17 @@ def day_sheet(
     with Job.open(_job(site, which)) as job:
         book, source = daybook(job, day), source_of(job)
     content = lay_day(book, source=source, paper=paper).pdf()
-    return _file(content, "application/pdf", f"day-{day}.pdf")
+    return attachment(content, f"day-{day}.pdf")
 
 
-@router.get("/{day}/book.xlsx", response_class=Response, responses=file_answer(XLSX))
+@router.get("/{day}/book.xlsx", response_class=Response, responses=file_answer(TYPES[".xlsx"]))
 def day_workbook(site: SiteOf, day: date, which: Which = "") -> Response:
     """Return the report of a day as a workbook."""
     with Job.open(_job(site, which)) as job:
         book = daybook(job, day)
     content = io.BytesIO()
     write_workbook(book, content)
-    return _file(content.getvalue(), XLSX, f"day-{day}.xlsx")
-
-
-def _file(content: bytes, kind: str, name: str) -> Response:
-    headers = {"content-disposition": f'attachment; filename="{name}"'}
-    return Response(content, media_type=kind, headers=headers)
+    return attachment(content.getvalue(), f"day-{day}.xlsx")
 
 
 def _job(site: Site, name: str) -> File:

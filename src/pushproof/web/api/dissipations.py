@@ -18,12 +18,11 @@ from pushproof.web.answers.dissipation import (
     SavedPicks,
 )
 from pushproof.web.answers.problems import READING, WRITING, answers
-from pushproof.web.api.roles import DeskOf, may_edit, may_view
+from pushproof.web.api.roles import DeskOf, Id, may_edit, may_view
 from pushproof.web.desk import Desk
 from pushproof.web.numbers import answer
 
 router = APIRouter(prefix="/soundings", tags=["dissipation"])
-Id = Annotated[str, Path(description="id of the sounding", max_length=200)]
 Number = Annotated[int, Path(ge=1, le=10_000, description="number of the test, from 1")]
 MOST_POINTS = 700
 """Points of a record that are sent; a long one is thinned evenly over log time."""

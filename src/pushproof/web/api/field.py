@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from fastapi import APIRouter, Depends, Path
+from fastapi import APIRouter, Depends
 from pydantic import BaseModel, ConfigDict, Field
 
 from pushproof.errors import ConfigurationError
@@ -19,12 +19,10 @@ from pushproof.web.answers.field import (
     FieldSounding,
 )
 from pushproof.web.answers.problems import READING, WRITING, refusals
-from pushproof.web.api.roles import DeskOf, SiteOf, may_edit, may_view
+from pushproof.web.api.roles import EDIT, DeskOf, Id, SiteOf, may_view
 from pushproof.web.site import Entry, Site
 
 router = APIRouter(tags=["field"], dependencies=[Depends(may_view)])
-Id = Annotated[str, Path(description="id of the sounding", max_length=200)]
-EDIT = [Depends(may_edit)]
 
 
 class Ticks(BaseModel):
@@ -100,7 +98,7 @@ def checklist_of(desk: DeskOf, id: Id) -> ChecklistDocument:
 @router.post("/soundings/{id}/checklist", dependencies=EDIT, responses=refusals(*WRITING))
 def tick(desk: DeskOf, id: Id, given: Ticks) -> ChecklistDocument:
     """Keep ticks as facts of the job. Nothing is ever unticked: a doubt is a new fact."""
-    entry = job_entry(desk.site, id)
+    entry = desk.site.job_entry(id)
     if not given.done and not given.doubt:
         raise ValueError("done, doubt: name at least one item in one of them")
     with desk.writing(entry.file) as job:
@@ -108,20 +106,6 @@ def tick(desk: DeskOf, id: Id, given: Ticks) -> ChecklistDocument:
             job, entry.name, given.by, done=given.done, doubt=given.doubt, note=given.note
         )
     return _document(id, entry.name, lines, in_job=True)
-
-
-def job_entry(site: Site, id: str) -> Entry:
-    """Return a sounding that is in a job.
-
-    Raises
-    ------
-    ConfigurationError
-        If it is in a loose file, which takes no facts.
-    """
-    entry = site.entry(id)
-    if not entry.is_job:
-        raise ConfigurationError(f"{entry.name} is not in a job file; import it into one first")
-    return entry
 
 
 def _document(id: str | None, name: str, lines: list[Line], *, in_job: bool) -> ChecklistDocument:

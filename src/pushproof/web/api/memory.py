@@ -3,22 +3,19 @@
 from __future__ import annotations
 
 import math
-from typing import Annotated, Any
+from typing import Any
 
-from fastapi import APIRouter, Depends, Path
+from fastapi import APIRouter, Depends
 from pydantic import BaseModel, Field
 
-from pushproof.recording.assemble import import_memory, merged
-from pushproof.store import Job
+from pushproof.recording.assemble import import_memory
 from pushproof.web.answers.memory import MemoryDocument
 from pushproof.web.answers.problems import READING, WRITING, answers
 from pushproof.web.api.intake import IntakeOf, plain_columns
-from pushproof.web.api.proof import in_job
-from pushproof.web.api.roles import DeskOf, may_edit, may_view
-from pushproof.web.site import Entry
+from pushproof.web.api.roles import DeskOf, Id, may_edit, may_view
+from pushproof.web.desk import Desk
 
 router = APIRouter(prefix="/soundings", tags=["proof"])
-Id = Annotated[str, Path(description="id of the sounding", max_length=200)]
 
 
 class ReadOut(BaseModel):
@@ -33,7 +30,7 @@ class ReadOut(BaseModel):
 )
 def memory(desk: DeskOf, id: Id) -> dict[str, Any]:
     """Return what link and memory hold of a push."""
-    return _document(in_job(desk, id), None)
+    return _document(desk, id, None)
 
 
 @router.post(
@@ -41,18 +38,17 @@ def memory(desk: DeskOf, id: Id) -> dict[str, Any]:
 )
 def bring_memory(desk: DeskOf, intake: IntakeOf, id: Id, given: ReadOut) -> dict[str, Any]:
     """Keep the read-out of the memory of the cone in the job; the same file is kept once."""
-    entry = in_job(desk, id)
+    entry = desk.site.job_entry(id)
     waiting, columns = intake.get(given.token), plain_columns(given.columns)
     with desk.writing(entry.file) as job:
         count = import_memory(job, entry.name, waiting.path, columns=columns)
     intake.drop(given.token)
     desk.forget(id)
-    return _document(entry, count)
+    return _document(desk, id, count)
 
 
-def _document(entry: Entry, readings: int | None) -> dict[str, Any]:
-    with Job.open(entry.file) as job:
-        found = merged(job, entry.name).report
+def _document(desk: Desk, id: str, readings: int | None) -> dict[str, Any]:
+    found = desk.merge_report(id)
     at = found.longest_gap_at
     numbers = ("expected", "received", "restored", "lost", "added", "duplicates", "unplaced")
     return {

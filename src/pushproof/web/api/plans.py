@@ -15,6 +15,7 @@ from pushproof.web.answers.plan import OutlookDocument
 from pushproof.web.answers.problems import READING, answers, file_answer
 from pushproof.web.answers.recipes import HOLDS
 from pushproof.web.api.roles import DeskOf, may_view
+from pushproof.web.attachment import TYPES, attachment
 from pushproof.web.desk import Desk
 from pushproof.web.numbers import answer
 
@@ -53,12 +54,10 @@ def outlook(desk: DeskOf, order: PlanOrder) -> Response:
     return answer(found)
 
 
-@router.post("/sheet.pdf", response_class=Response, responses=file_answer("application/pdf"))
+@router.post("/sheet.pdf", response_class=Response, responses=file_answer(TYPES[".pdf"]))
 def sheet(desk: DeskOf, order: PlanOrder) -> Response:
     """Return the plan as a sheet."""
     from pushproof.report.plansheet import lay_plan
 
     plan, ground = _worked(desk, order)
-    headers = {"content-disposition": 'attachment; filename="plan.pdf"'}
-    content = lay_plan(work_out(plan, ground)).pdf()
-    return Response(content, media_type="application/pdf", headers=headers)
+    return attachment(lay_plan(work_out(plan, ground)).pdf(), "plan.pdf")

@@ -19,20 +19,12 @@ from pushproof.report import report as set_report
 from pushproof.report import set_log
 from pushproof.web.answers.problems import READING, file_answer, refusals
 from pushproof.web.answers.products import ExportCheck, FormatDocument, TableDocument
-from pushproof.web.api.roles import DeskOf, may_view
+from pushproof.web.api.roles import DeskOf, Id, may_view
+from pushproof.web.attachment import ANY, TYPES, attachment
 from pushproof.web.site import plain_id
 
 router = APIRouter(tags=["products"], dependencies=[Depends(may_view)])
-Id = Annotated[str, Path(description="id of the sounding", max_length=200)]
 Paper = Literal["A4", "Letter"]
-ANY = "application/octet-stream"
-TYPES = {
-    ".pdf": "application/pdf",
-    ".csv": "text/csv; charset=utf-8",
-    ".json": "application/json",
-    ".xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
-    ".zip": "application/zip",
-}
 
 
 class ReportOrder(BaseModel):
@@ -60,7 +52,7 @@ def log_pdf(desk: DeskOf, id: Id, paper: Paper = "A4") -> Response:
     found = desk.log(id).interpretation
     line = desk.signed_line(id)
     sheet = set_log(found, paper=paper, signed=line, observed=desk.observed(id))
-    return _file(sheet.pdf(), f"{_name(found)}.pdf")
+    return attachment(sheet.pdf(), f"{_name(found)}.pdf")
 
 
 @router.get(
@@ -74,7 +66,7 @@ def table(desk: DeskOf, id: Id, kind: Literal["csv", "xlsx", "json", "parquet"])
     with tempfile.TemporaryDirectory() as folder:
         path = File(folder) / f"table.{kind}"
         write_table(found, path)
-        return _file(path.read_bytes(), f"{_name(found)}.{kind}")
+        return attachment(path.read_bytes(), f"{_name(found)}.{kind}")
 
 
 @router.post("/report", response_class=Response, responses=file_answer("application/pdf"))
@@ -90,7 +82,7 @@ def report(desk: DeskOf, order: ReportOrder) -> Response:
     content = set_report(
         found, paper=order.paper, scheme=order.scheme, signed=lines, observed=observed
     )
-    return _file(content, "report.pdf")
+    return attachment(content, "report.pdf")
 
 
 @router.get("/formats", response_model=list[FormatDocument])
@@ -148,12 +140,12 @@ def export(
         name = f"{_name(log)}{target.suffixes[0]}"
         done = write(what, File(folder) / name, format, **fields)
         if len(done.paths) == 1:
-            return _file(done.paths[0].read_bytes(), done.paths[0].name)
+            return attachment(done.paths[0].read_bytes(), done.paths[0].name)
         packed = io.BytesIO()
         with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as archive:
             for path in done.paths:
                 archive.write(path, path.name)
-        return _file(packed.getvalue(), f"{_name(log)}.zip")
+        return attachment(packed.getvalue(), f"{_name(log)}.zip")
 
 
 def _target(format: str) -> WritableFormat:
@@ -175,10 +167,3 @@ def _fields(target: WritableFormat, given: Given) -> dict[str, str]:
 def _name(found: Interpretation) -> str:
     """Return the name of a sounding for the header of a download."""
     return plain_id(found.profile.sounding.name)
-
-
-def _file(content: bytes, name: str) -> Response:
-    kind = TYPES.get(File(name).suffix, ANY)
-    # the name is plain ASCII, so it needs no quoting of its own
-    headers = {"content-disposition": f'attachment; filename="{name}"'}
-    return Response(content, media_type=kind, headers=headers)

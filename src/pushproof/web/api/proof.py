@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from datetime import UTC, date, datetime
-from typing import Annotated
 
-from fastapi import APIRouter, Depends, Path, Response
+from fastapi import APIRouter, Response
 from pydantic import BaseModel, Field
 
 from pushproof.errors import ConfigurationError
@@ -15,15 +14,12 @@ from pushproof.store.signing import keep_sign_off, sign
 from pushproof.web.answers.equipment import EquipmentDocument
 from pushproof.web.answers.problems import READING, WRITING, answers, refusals
 from pushproof.web.answers.proof import ProofDocument, Signed, SummaryDocument
-from pushproof.web.api.roles import DeskOf, may_edit, may_view
+from pushproof.web.api.roles import EDIT, VIEW, DeskOf, Id
 from pushproof.web.desk import Desk
 from pushproof.web.numbers import answer
 from pushproof.web.proofdocument import equipment_document, proof_document, summary_document
-from pushproof.web.site import Entry
 
 router = APIRouter(prefix="/soundings", tags=["proof"])
-VIEW, EDIT = [Depends(may_view)], [Depends(may_edit)]
-Id = Annotated[str, Path(description="id of the sounding", max_length=200)]
 
 
 @router.get("/{id}/summary", dependencies=VIEW, responses=answers(SummaryDocument, *READING))
@@ -51,7 +47,7 @@ def equipment(desk: DeskOf, id: Id) -> Response:
 def add_calibration(desk: DeskOf, id: Id, calibration: Calibration) -> None:
     """Add a calibration to the cone of a sounding in a job; what was known before stays."""
     quantity(calibration.channel)  # one that nobody knows is refused: a fact cannot be taken back
-    entry = in_job(desk, id)
+    entry = desk.site.job_entry(id)
     with desk.writing(entry.file) as job:
         known = job.equipment(entry.name).get("cone")
         cone = known if isinstance(known, Cone) else desk.sounding(id).cone
@@ -78,7 +74,7 @@ def sign_sounding(desk: DeskOf, id: Id, given: Signature) -> Response:
         raise ConfigurationError(
             f"the recipe is version {newest.number} by now, not {given.based_on}; look again"
         )
-    entry, sounding = in_job(desk, id), desk.sounding(id)
+    entry, sounding = desk.site.job_entry(id), desk.sounding(id)
     with desk.writing(entry.file) as job:
         signed = sign(sounding, newest.recipe, given.author)
         keep_sign_off(job, signed, "signed off on the page")
@@ -89,11 +85,3 @@ def _sign_off(desk: Desk, id: str) -> dict[str, object] | None:
     """Return the newest sign-off of a sounding, and what changed since."""
     found = desk.sign_off(id)
     return None if found is None else {"line": found[0].line, "changed": found[1]}
-
-
-def in_job(desk: Desk, id: str) -> Entry:
-    """Return a sounding that is in a job; one in a loose file cannot be added to."""
-    entry = desk.site.entry(id)
-    if not entry.is_job:
-        raise ConfigurationError(f"{entry.name} is not in a job file; import it into one first")
-    return entry

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Annotated
 
-from fastapi import Depends, Header, HTTPException, Request
+from fastapi import Depends, Header, HTTPException, Path, Request
 
 from pushproof.web.access import Role
 from pushproof.web.desk import Desk
@@ -63,3 +63,5 @@ DeskOf = Annotated[Desk, Depends(desk_of)]
 RoleOf = Annotated[Role, Depends(_role)]
 Client = Annotated[str, Depends(client)]
 SiteOf = Annotated[Site, Depends(site_of)]
+Id = Annotated[str, Path(description="id of the sounding", max_length=200)]
+VIEW, EDIT = [Depends(may_view)], [Depends(may_edit)]

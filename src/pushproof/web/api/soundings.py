@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Depends, HTTPException, Path, Query, Request, Response
+from fastapi import APIRouter, Depends, HTTPException, Query, Request, Response
 from pydantic import BaseModel, ConfigDict, Field
 
 from pushproof.errors import ConfigurationError, DecisionConflictError
@@ -20,7 +20,7 @@ from pushproof.web.answers.log import LogDocument, TrackDocument, WindowDocument
 from pushproof.web.answers.problems import READING, WRITING, Conflict, Problem, answers
 from pushproof.web.answers.recipes import RECIPE, RecipeDocument, RecipePreview, SavedRecipe
 from pushproof.web.answers.values import ExplanationDocument, LayersDocument, ValuesAt
-from pushproof.web.api.roles import desk_of, may_edit, may_view
+from pushproof.web.api.roles import EDIT, Id, desk_of, may_view
 from pushproof.web.logdocument import Log
 from pushproof.web.logtracks import choices, page_tracks
 from pushproof.web.logwindow import log_window
@@ -30,7 +30,6 @@ from pushproof.web.observed import observed_json
 MOST_PIXELS = 8000
 """More pixel rows than any screen has."""
 
-Id = Annotated[str, Path(description="id of the sounding", max_length=200)]
 Draft = Annotated[str, Query(description="fingerprint of a draft; empty: newest", max_length=64)]
 Depth = Annotated[float, Query(ge=-100, le=2000, allow_inf_nan=False, description="[m]")]
 
@@ -66,7 +65,6 @@ class Sketch(BaseModel):
 
 
 router = APIRouter(prefix="/soundings", tags=["soundings"], dependencies=[Depends(may_view)])
-EDIT = [Depends(may_edit)]
 DRAFTS = (*READING, 410)
 SAVED = answers(SavedRecipe, *WRITING) | {
     409: {"model": Conflict | Problem, "description": "Somebody else saved meanwhile; look first."}
